@@ -188,6 +188,7 @@ type copier struct {
 	doubted []string                   // members of the find that is being copied of which the words were withheld
 	at      *fact                      // what is remembered of it
 	label   string                     // of it
+	measure *find.Quantity             // of which a part is being copied
 	unshown map[string]bool            // leaves that stand in hidden columns
 }
 

@@ -7,6 +7,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -17,10 +18,12 @@ const longestText = 20_000
 // clauses of known words. What is left out is noted for the owner.
 func (c *copier) told(n *node, text string) string {
 	c.sieve.worth = !c.o.Audience.coarse()
-	if c.o.Policy.passes(text) || c.sieve.worth && !slices.Contains(prose, published().leaves[n.path]) {
+	class := published().leaves[n.path]
+	if c.o.Policy.passes(text) || c.sieve.worth && unspoken[class] {
 		return text
 	}
-	switch published().leaves[n.path] {
+	c.sieve.prose = slices.Contains(prose, class)
+	switch class {
 	case "label", "number", "sensitivity", "consent":
 		return text // in closed forms, or looked at when the copy is ordered
 	case "leave", "unit":
@@ -42,18 +45,76 @@ func (c *copier) told(n *node, text string) string {
 	if n.list != "" && vocabulary.Get(n.list).Has(text) {
 		return text
 	}
-	c.sieve.legend = published().leaves[n.path] == "mark-text"
-	kept, left := c.sieve.sift(text, strings.HasSuffix(n.path, ".verbatim"))
+	if strings.HasSuffix(n.path, ".verbatim") && c.measure != nil && readWhole(n.path, c.measure) {
+		return text
+	}
+	c.sieve.legend = class == "mark-text"
+	kept, left := c.sieve.sift(text)
 	if left == nil {
 		return text
 	}
-	c.out.Doubts = append(c.out.Doubts, Doubt{Find: c.label, Member: n.path, Why: leftOutWhy, Words: left})
-	c.doubted = append(c.doubted, "/"+strings.SplitN(n.path, ".", 3)[1])
+	c.doubt(n.path, left...)
 	return kept
 }
 
+// doubt notes for the owner what was left out of a member.
+func (c *copier) doubt(path string, left ...string) {
+	c.out.Doubts = append(c.out.Doubts, Doubt{Find: c.label, Member: path, Why: leftOutWhy, Words: left})
+	c.doubted = append(c.doubted, "/"+strings.SplitN(path, ".", 3)[1])
+}
+
+// readWhole reports whether the reader of a measure takes its words whole.
+func readWhole(path string, q *find.Quantity) bool {
+	o := quantity.Options{}
+	for _, code := range []string{q.Unit, q.Said} {
+		if u, err := quantity.ParseUnit(code); err == nil {
+			o.Default = u
+		}
+	}
+	read := func(text string, o quantity.Options) (quantity.Reading, error) {
+		return quantity.NormaliseLength(text, o)
+	}
+	switch {
+	case strings.Contains(path, "weight."):
+		read = quantity.NormaliseMass
+	case strings.Contains(path, "count."):
+		read = quantity.NormaliseCount
+	}
+	r, err := read(q.Verbatim, o)
+	return err == nil && r.Absent == ""
+}
+
+// likely reports whether a measure is one that a thing can have, in figures that somebody measures: where a column has
+// slipped, a latitude or a grid reference stands as the depth or the weight. The largest that is found and weighed,
+// 3 m and 50 kg, lies far below any figure of a grid.
+func likely(path string, q *find.Quantity) bool {
+	v, most := q.Value().In(quantity.MM), quantity.Whole(3_000)
+	if strings.Contains(path, "weight") {
+		v, most = q.Value().In(quantity.G), quantity.Whole(50_000)
+	}
+	if v.Min.Known && v.Min.Value > most || v.Max.Known && v.Max.Value > most {
+		return false
+	}
+	for _, m := range measureFigures().FindAllStringSubmatch(q.Verbatim, -1) {
+		whole, part := len(strings.TrimLeft(m[1], "0")), len(m[2])
+		if whole > 4 || whole > 1 && part > 2 || part > 3 || strings.Contains(path, "epth") && whole > 1 && part > 1 {
+			return false
+		}
+	}
+	return true
+}
+
+var measureFigures = later(`(\d+)(?:[.,](\d+))?`)
+
 // prose are the classes of leaves in which people write what they like.
 var prose = []string{"name", "type", "description", "question", "notes", "caption", "term-note"}
+
+// unspoken are the classes of leaves that hold names, places, days, numbers and codes, and no words about them.
+var unspoken = map[string]bool{"label": true, "title": true, "place": true, "district": true, "person-name": true, "handle": true,
+	"contact": true, "number": true, "foreign-number": true, "consent": true, "unit": true, "precision": true, "day": true,
+	"day-words": true, "outing-day": true, "clock": true, "spot": true, "spot-words": true, "outline": true, "dating": true,
+	"other-dating": true, "leave": true, "picture": true, "picture-file": true, "picture-sum": true, "notice": true, "period": true,
+	"period-id": true, "period-scheme": true, "mark-text": true, "outing": true, "sensitivity": true}
 
 // leftOutWhy is why a clause was left out.
 const leftOutWhy = "words that may say where, whose or when"

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"unicode"
@@ -32,6 +33,20 @@ func (c *copier) record(to, from any, kind string) (gone []string) {
 
 // part copies the members of one struct. A list has one pointer for what went from any of its items.
 func (c *copier) part(to, from reflect.Value, list []*node, p *find.Person) (had, kept bool, gone []string) {
+	if c.o.Audience.coarse() {
+		switch x := from.Addr().Interface().(type) {
+		case *find.Quantity:
+			if !likely(list[0].path, x) {
+				c.doubt(list[0].path, x.Verbatim)
+				return true, false, nil
+			}
+			c.measure = x
+			defer func() { c.measure = nil }()
+		case *find.Dating:
+			c.sieve.years = yearsOf(x)
+			defer func() { c.sieve.years = nil }()
+		}
+	}
 	for _, n := range list {
 		src, dst := from.Field(n.index), to.Field(n.index)
 		if src.IsZero() {
@@ -65,6 +80,17 @@ func (c *copier) part(to, from reflect.Value, list []*node, p *find.Person) (had
 		kept = false
 	}
 	return had, kept, gone
+}
+
+// yearsOf are the years of a dating and their centuries, as its words may have them.
+func yearsOf(d *find.Dating) map[string]bool {
+	out := map[string]bool{}
+	for _, n := range []find.Number{d.Earliest, d.Latest} {
+		if y := int(math.Abs(n.Float())); n.Known() && y < 10_000 {
+			out[strconv.Itoa(y)] = true
+		}
+	}
+	return out
 }
 
 // member copies a struct or a list of structs.

@@ -29,6 +29,8 @@ var plainLists = append([]string{"object-class", "mark-method", "mark-side", "da
 // A tongue is what is known of one language.
 type tongue struct {
 	words, phrases, never map[string]bool
+	near, lead, the       map[string]bool // what stands before a landmark: near it; near it where it is the known one
+	parts                 map[string]bool // of things, beside which something lies that is no place
 	endings               []string
 	compounds             bool // two words make one
 	nouns                 bool // nouns have capitals
@@ -48,6 +50,10 @@ var plainWords = sync.OnceValue(func() (out struct {
 			Words     []string `json:"words"`
 			Phrases   []string `json:"phrases"`
 			Never     []string `json:"never"`
+			Near      []string `json:"near"`
+			Lead      []string `json:"lead"`
+			The       []string `json:"the"`
+			Parts     []string `json:"parts"`
 			Endings   []string `json:"endings"`
 			Compounds bool     `json:"compounds"`
 			Nouns     bool     `json:"nouns"`
@@ -64,21 +70,25 @@ var plainWords = sync.OnceValue(func() (out struct {
 		}
 		return words
 	}
+	phrases := func(texts []string) map[string]bool {
+		out := map[string]bool{}
+		for _, text := range texts {
+			out[strings.TrimSpace(spaced(text))] = true
+		}
+		return out
+	}
 	for tag, l := range table.Languages {
-		t := &tongue{words: map[string]bool{}, phrases: map[string]bool{}, never: set(l.Never), endings: l.Endings,
-			compounds: l.Compounds, nouns: l.Nouns}
-		phrase := func(text string) { t.phrases[strings.TrimSpace(spaced(text))] = true }
+		t := &tongue{words: map[string]bool{}, never: set(l.Never), endings: l.Endings,
+			compounds: l.Compounds, nouns: l.Nouns, near: phrases(l.Near), lead: phrases(l.Lead), the: set(l.The), parts: set(l.Parts)}
+		t.phrases = phrases(l.Phrases)
 		eachLabelIn(plainLists, tag, func(text string) {
 			addWords(t.words, text)
-			phrase(text)
+			t.phrases[strings.TrimSpace(spaced(text))] = true
 		})
 		for w := range t.never {
 			delete(t.words, w)
 		}
 		maps.Copy(t.words, set(l.Words))
-		for _, text := range l.Phrases {
-			phrase(text)
-		}
 		out.tongues[tag] = t
 	}
 	for name, lines := range table.Lists {
@@ -229,33 +239,36 @@ type sieve struct {
 	language string          // of the report, tried first
 	own      map[string]bool // words of the names of people and places of the source
 	worth    bool            // only what says what a thing is worth is left out
+	prose    bool            // the text says what its writer likes
 	legend   bool            // the text is what stands on the thing
 	passed   func(text string) bool
 	seen     map[string]bool // texts that pass whole
+	years    map[string]bool // that the record has beside the text
 	gathered map[string]bool // names of which the words are in own
 }
 
 // sift returns what of a text passes, with a mark where something was left out, and the clauses that were.
-func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
+func (s *sieve) sift(text string) (kept string, left []string) {
+	if len(text) > longestText || s.prose && !s.worth && len(text) < 60 && phraseOf(text).sides() {
+		return "", []string{text}
+	}
 	if s.seen[text] && !s.legend {
 		return text, nil
-	}
-	if len(text) > longestText {
-		return "", []string{text}
 	}
 	never := plainNever().FindAllStringIndex(text, -1)
 	var b strings.Builder
 	legend, work, gap, some := s.legend, false, false, false
-	whole := text
+	whole, end := text, ""
 	if !s.worth && text == strings.ToUpper(text) && len(text) > 12 { // somebody who writes in capitals
 		text = strings.ToLower(text)
 	}
-	for _, c := range clausesOf(text) {
+	clauses := clausesOf(text)
+	for _, c := range clauses {
 		bad := !s.worth && slices.ContainsFunc(never, func(m []int) bool { return m[0] < c.at+len(c.text) && m[1] > c.at })
 		work = s.work(c.text) || work && plainLeaf().MatchString(c.text)
-		if strings.TrimSpace(c.text) == "" || s.passed(c.text) || !bad && (work || s.plain(c, figures, &legend)) {
-			b.WriteString(c.text + c.end)
-			gap = gap && strings.TrimSpace(c.text) == ""
+		if strings.TrimSpace(c.text) == "" || s.passed(c.text) || !bad && (work || s.plain(c, &legend)) {
+			b.WriteString(end + c.text + c.end)
+			end, gap = "", gap && strings.TrimSpace(c.text) == ""
 			some = some || strings.TrimSpace(c.text) != ""
 			continue
 		}
@@ -263,14 +276,14 @@ func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
 		measures := measuresIn(c.text)
 		some = some || measures != ""
 		if measures != "" {
-			b.WriteString(measures + " ")
+			b.WriteString(end + measures + " ")
 		}
 		if !gap || measures != "" {
 			b.WriteString(leftOutMark)
 		}
-		b.WriteString(c.end)
-		gap = true
+		end, gap = c.end, true // of the last clause of a gap
 	}
+	b.WriteString(end)
 	switch {
 	case left == nil:
 		if len(s.seen) < 1<<13 && !s.legend {
@@ -281,6 +294,11 @@ func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
 		return "", left
 	}
 	return strings.TrimSpace(b.String()), left
+}
+
+// sides reports whether a phrase says only on which side: of a thing nobody says no more than that, of a field many do.
+func (p phrase) sides() bool {
+	return len(p) > 0 && !slices.ContainsFunc(p, func(w string) bool { return !plainWords().lists["sides"][w] })
 }
 
 // work reports whether a clause names a work for comparison, by an author of whom the source knows nothing.
@@ -299,12 +317,16 @@ func measuresIn(text string) string {
 }
 
 // plain reports whether one language has all words of a clause, and none says what a thing is worth or where it is kept.
-func (s *sieve) plain(c clause, figures bool, legend *bool) bool {
-	if phraseOf(c.text).speaks("worth") || plainMoney().MatchString(c.text) {
+func (s *sieve) plain(c clause, legend *bool) bool {
+	said := phraseOf(c.text)
+	if said.speaks("worth") || plainMoney().MatchString(c.text) || said.sum() {
 		return false
 	}
 	if s.worth {
-		return true
+		return !said.numbered(4) && !phoneNumber().MatchString(c.text) && !s.unlisted(c.text)
+	}
+	if said.acts() || said.speaks("hours") {
+		return false
 	}
 	if strings.HasPrefix(c.end, ".") {
 		defer func() { *legend = s.legend }()
@@ -320,12 +342,75 @@ func (s *sieve) plain(c clause, figures bool, legend *bool) bool {
 		}
 	}
 	for _, tag := range tags {
-		if t := plainWords().tongues[tag]; t != nil && s.in(t, text, c.opens, figures, *legend) {
+		if t := plainWords().tongues[tag]; t != nil && s.in(t, text, c.opens, *legend) {
 			*legend = *legend || slices.ContainsFunc(phraseOf(text), func(w string) bool { return plainWords().lists["legend"][w] })
 			return true
 		}
 	}
 	return false
+}
+
+// sum reports whether a phrase has a sum of money of today in words.
+func (p phrase) sum() bool {
+	for i := 1; i < len(p); i++ {
+		if plainWords().lists["money"][p[i]] && (p[i-1] == "hundred" || plainWords().lists["tens"][p[i-1]] || p[i-1:].numbered(1)) {
+			return true
+		}
+	}
+	return false
+}
+
+// numbered reports whether so many words for numbers follow one another, as in a telephone number that is read out.
+func (p phrase) numbered(most int) bool {
+	n := 0
+	for _, w := range p {
+		if _, is := foldedNumbers()[w]; is || plainWords().lists["tens"][w] {
+			if n++; n >= most {
+				return true
+			}
+		} else {
+			n = 0
+		}
+	}
+	return false
+}
+
+var foldedNumbers = sync.OnceValue(func() map[string]int {
+	out := map[string]int{}
+	for w, n := range numberValue() {
+		out[keyOf(w)] = n
+	}
+	return out
+})
+
+// acts reports whether somebody is said to have found, seen, kept or thought something.
+func (p phrase) acts() bool {
+	for i := range p {
+		if wordLists()["actsLast"].at(p, i) == len(p) {
+			return true
+		}
+	}
+	return p.speaks("acts")
+}
+
+// phoneNumber is one of a telephone, in groups.
+var phoneNumber = later(`(?:\+|\b0)\d(?:[ /()-]?\d){7,}|\b0\d{3,4}[ /-]\d{2,}`)
+
+// A person is named by a title, by what was done by him, or at the beginning of a clause by what he says or does.
+var titledName = later(`(?:[Cc]leaned|[Ff]ound|[Ss]een|[Dd]ug|[Vv]etted|[Pp]hotographed) by (?:my |our )?(?:\pL+ )?\p{Lu}\pL|` +
+	`(?:[Gg]ereinigt|[Gg]efunden|[Gg]esehen) von \p{Lu}\pL|(?:[Nn]ettoyée?|[Vv]ue?|[Tt]rouvée?) par \p{Lu}\pL|` +
+	`(?:[Ss]choongemaakt|[Gg]ezien|[Gg]evonden) door \p{Lu}\pL|(?:[Rr]enset|[Ss]et|[Ff]undet|[Rr]engjord|[Ss]edd) a[fv] \p{Lu}\pL|` +
+	`\b(?:Mr|Mrs|Ms|Miss|Mister|Herrn?|Frau|Familie|Monsieur|Madame|Mme|Mlle|Mevrouw|Mevr|Meneer|Dhr|Fru|Pani?)\.? \p{Lu}\pL`)
+
+// unlisted reports whether a clause names a person who is in no list: nobody knows whether he has consented.
+func (s *sieve) unlisted(text string) bool {
+	if titledName().MatchString(text) {
+		return true
+	}
+	words := phraseOf(text)
+	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, " \"'"))
+	return len(words) > 1 && unicode.IsUpper(first) && !articles()[words[0]] && !smallWords()[words[0]] &&
+		!plainWords().lists["anybody"][words[0]] && words[1:].acts()
 }
 
 // plainDigits is a text with digits of other scripts as plain ones and without what nobody sees.
@@ -354,7 +439,7 @@ func wordsAt(text string) (out []string, strange bool) {
 }
 
 // in reports whether a language has all words of a text.
-func (s *sieve) in(t *tongue, text string, opens, figures, legend bool) bool {
+func (s *sieve) in(t *tongue, text string, opens, legend bool) bool {
 	raw, strange := wordsAt(text)
 	if strange {
 		return false
@@ -383,11 +468,80 @@ func (s *sieve) in(t *tongue, text string, opens, figures, legend bool) bool {
 			continue
 		}
 		legend = legend || p.lists["legend"][keys[i]]
-		if !s.word(t, words, keys, i, opens && i == 0, figures, legend) {
+		if !s.word(t, words, keys, i, opens && i == 0, legend) {
 			return false
 		}
 	}
-	return true
+	return legend || !t.led(keys) && !initials(words)
+}
+
+// initials reports whether a clause has nothing but letters with a capital: T. M.
+func initials(words []string) bool {
+	return len(words) > 0 && !slices.ContainsFunc(words, func(w string) bool {
+		return len(w) > 1 || w[0] < 'A' || w[0] > 'Z'
+	})
+}
+
+// led reports whether a clause leads to something that is no part of a thing: by the broken cross. Whoever knows the
+// land knows the cross. A known phrase leads nowhere.
+func (t *tongue) led(keys []string) bool {
+	for i := 0; i < len(keys); i++ {
+		if n := t.phraseAt(keys, i); n > 0 {
+			i += n - 1
+			continue
+		}
+		for n := min(3, len(keys)-i); n > 0; n-- {
+			way := strings.Join(keys[i:i+n], " ")
+			if t.near[way] || t.lead[way] {
+				if t.landmark(keys[i+n:], t.near[way] || contracted[way]) {
+					return true
+				}
+				break
+			}
+		}
+	}
+	return false
+}
+
+// contracted are ways of which the article is within.
+var contracted = map[string]bool{"am": true, "im": true, "vom": true, "zum": true, "zur": true, "ans": true, "ins": true,
+	"aufs": true, "au": true, "aux": true}
+
+// landmark reports whether the words behind a way name something, up to the next one, of which none is a part.
+func (t *tongue) landmark(keys []string, known bool) bool {
+	some := false
+	for _, key := range keys {
+		switch {
+		case t.the[key]:
+			known = true
+			continue
+		case t.part(key):
+			return false
+		case t.near[key], t.lead[key], key == "", key == "·", plainWords().lists["and"][key]:
+			return some && known
+		}
+		some = true
+	}
+	return some && known
+}
+
+// part reports whether a word is a part of a thing, bent, or ends with one.
+func (t *tongue) part(key string) bool {
+	_, after, _ := strings.Cut(key, "'")
+	if t.parts[key] || t.parts[after] || len(key) > 1 && (key[0] == 'l' || key[0] == 'd') && t.parts[key[1:]] {
+		return true
+	}
+	for _, e := range t.endings {
+		if stem, bent := strings.CutSuffix(key, e); bent && len(stem) >= 3 && t.parts[stem] {
+			return true
+		}
+	}
+	for i := 3; t.compounds && i+4 <= len(key); i++ {
+		if t.parts[key[i:]] {
+			return true
+		}
+	}
+	return false
 }
 
 // phraseAt is how many words a known phrase has that begins at a word, 0 for none.
@@ -401,7 +555,7 @@ func (t *tongue) phraseAt(keys []string, at int) int {
 }
 
 // word reports whether the word at a place passes.
-func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, legend bool) bool {
+func (s *sieve) word(t *tongue, words, keys []string, i int, first, legend bool) bool {
 	w, key, p := words[i], keys[i], plainWords()
 	last, next := "", ""
 	if i > 0 {
@@ -412,7 +566,7 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 	}
 	if strings.ContainsFunc(w, unicode.IsDigit) {
 		switch {
-		case figures && !strings.ContainsFunc(w, unicode.IsLetter), plainCentury().MatchString(w),
+		case s.years[w], plainCentury().MatchString(w),
 			p.lists["types"][last] && plainCode().MatchString(w):
 			return true
 		}
@@ -420,6 +574,9 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 			(t.nouns || !unicode.IsUpper([]rune(words[i+1])[0])) && t.has(next)
 	}
 	capital := unicode.IsUpper([]rune(w)[0])
+	if t.nouns && capital && (p.lists["called"][key] && !first || p.lists["surnames"][key] && p.lists["callers"][last]) {
+		return false
+	}
 	if ordinals()[key] && (len(next) < 3 || smallWords()[next]) { // "on the first"
 		return false
 	}

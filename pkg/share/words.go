@@ -120,7 +120,7 @@ func (c *copier) offerNotes(chosen []int32) error {
 		text := source.Notes
 		if c.o.Audience.coarse() {
 			var left []string
-			if text, left = c.sieve.sift(text, false); left != nil {
+			if text, left = c.sieve.sift(text); left != nil {
 				c.out.Doubts = append(c.out.Doubts, Doubt{findLabel(source), "finds.notes", leftOutWhy, left})
 			}
 		}
