@@ -36,6 +36,7 @@ func (c *copier) places(chosen []int32) {
 		in[&c.finds[i]] = true
 	}
 	c.leastSides()
+	c.smallest = map[string]int64{}
 	for _, g := range c.grounds() {
 		if !slices.ContainsFunc(g.finds, func(f *fact) bool { return in[f] }) {
 			continue
@@ -50,6 +51,9 @@ func (c *copier) places(chosen []int32) {
 			if in[f] {
 				f.spot = c.spot(g, f, land.anchor)
 				used = used || f.spot.side > 0
+				if side := c.smallest[f.permission]; f.spot.side > 0 && (side == 0 || f.spot.side < side) {
+					c.smallest[f.permission] = f.spot.side
+				}
 			}
 		}
 		if used && !c.o.District {
@@ -88,12 +92,12 @@ func (c *copier) spot(g *ground, f *fact, anchor register.Cell) spot {
 	return s
 }
 
-// apart reports whether a find of a copy that shows lands and outings is told in a larger cell than the land it
-// lies on, so that a link to that land would tell what the cell does not.
+// apart reports whether a find of a copy that shows lands and outings is told in a larger cell than others of the land
+// it lies on, so that a link to that land, or the day of an outing on it, would tell what the cell does not.
 func (c *copier) apart() bool {
 	f := c.at
-	return c.o.Audience == Club && (f.sensitivity == "restricted" || f.sensitivity == "closed" ||
-		f.spot.side == 0 && f.placed)
+	return c.o.Audience == Club && (f.sensitivity == "restricted" || f.sensitivity == "closed" || f.least >= sideRestricted ||
+		f.placed && (f.spot.side == 0 || f.spot.side > c.smallest[f.permission]))
 }
 
 // wide is the side of the cell that holds the farthest spot of the land, from a side on; 0: none does.
@@ -114,8 +118,9 @@ func (g *ground) wide(f *fact, s spot) int64 {
 	return 0
 }
 
-// leastSides are the smallest cells that the sensitivity of finds, and of what they belong to, allows. For
-// expert and club, who see numbers or days, what was found on one outing with a secret thing is as secret.
+// leastSides are the smallest cells that the sensitivity of finds, and of what they belong to, allows. What was found
+// on one outing with a secret thing is as secret: expert and club see numbers or days, and would have its place from
+// what the public is told of the others.
 func (c *copier) leastSides() {
 	days := map[string]int{}
 	u := newUnion(len(c.finds))
@@ -131,7 +136,7 @@ func (c *copier) leastSides() {
 				u.join(i, int(j))
 			}
 		}
-		if c.o.Audience != Public && secret(f) {
+		if secret(f) {
 			for _, key := range outingKeys(f) {
 				days[key] = i
 			}
@@ -355,11 +360,13 @@ func quarter(date string) string {
 
 // day tells the month, the quarter or the year of finding.
 func (c *copier) day(f, source *find.Find, gone *[]string) {
-	how := c.action("finds.found.date")
+	how, date := c.action("finds.found.date"), c.at.told
+	if how == keep && c.apart() && source.Found != nil {
+		how, date = month, coarseDay(source.Found.Date, month)
+	}
 	if how != month && how != year || source.Found == nil {
 		return
 	}
-	date := c.at.told
 	if date == "" {
 		f.Found = nil
 		*gone = append(*gone, "/found")

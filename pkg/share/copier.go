@@ -108,7 +108,7 @@ func CopyTo(ctx context.Context, source Source, to Shelf, o Options) (*Copied, e
 	name := strings.TrimSpace(o.Receiver)
 	o.Receiver = find.FoldName(name)
 	c := &copier{ctx: ctx, source: source, head: source.Head, o: o, ids: keyed{o, source.Head.ID},
-		people: map[string]bool{},
+		people: map[string]bool{}, aparts: map[string]bool{},
 		out: &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{},
 			register: o.Register, receiver: o.Receiver, name: name, source: source.Head.ID, shelf: to}}
 	c.unseenColumns()
@@ -168,28 +168,30 @@ func (c *copier) cut(to Shelf) error {
 
 // copier makes one copy.
 type copier struct {
-	ctx     context.Context // of the one call of Copy
-	source  Source
-	head    *find.Report // of the source
-	o       Options
-	ids     keyed
-	out     *Copied
-	own     map[string]bool            // permissions of a landowner
-	people  map[string]bool            // local ids of people that the copy names
-	finds   []fact                     // of the source
-	byID    map[string]int32           // of them, by their ids
-	fields  map[string]bool            // names of fields and parishes
-	before  map[string][]register.Told // by digest, what was told of a find earlier
-	mine    map[string][]register.Told // the same, of what this receiver knows
-	sieve   *sieve                     // of free words
-	gone    []string                   // pointers of what the header lacks
-	hides   bool                       // the source has finds that the copy may not tell of
-	ranks   []string                   // ids of the finds that it may, in order
-	doubted []string                   // members of the find that is being copied of which the words were withheld
-	at      *fact                      // what is remembered of it
-	label   string                     // of it
-	measure *find.Quantity             // of which a part is being copied
-	unshown map[string]bool            // leaves that stand in hidden columns
+	ctx      context.Context // of the one call of Copy
+	source   Source
+	head     *find.Report // of the source
+	o        Options
+	ids      keyed
+	out      *Copied
+	own      map[string]bool            // permissions of a landowner
+	people   map[string]bool            // local ids of people that the copy names
+	finds    []fact                     // of the source
+	byID     map[string]int32           // of them, by their ids
+	fields   map[string]bool            // names of fields and parishes
+	before   map[string][]register.Told // by digest, what was told of a find earlier
+	mine     map[string][]register.Told // the same, of what this receiver knows
+	sieve    *sieve                     // of free words
+	gone     []string                   // pointers of what the header lacks
+	hides    bool                       // the source has finds that the copy may not tell of
+	ranks    []string                   // ids of the finds that it may, in order
+	doubted  []string                   // members of the find that is being copied of which the words were withheld
+	at       *fact                      // what is remembered of it
+	label    string                     // of it
+	aparts   map[string]bool            // outings on which a find was made that is told apart from its land, as outingKeys
+	smallest map[string]int64           // side of the cells that are told of the finds of a permission
+	measure  *find.Quantity             // of which a part is being copied
+	unshown  map[string]bool            // leaves that stand in hidden columns
 }
 
 // shows reports whether a find of the source is in the copy.
@@ -287,6 +289,9 @@ func (c *copier) find(source *find.Find) *find.Find {
 	c.label = ""
 	if c.apart() {
 		f.Permission, f.Outing = "", ""
+		for _, key := range outingKeys(c.at) {
+			c.aparts[key] = true
+		}
 	}
 	c.position(f, source, &gone)
 	c.district(f, source, &gone)
@@ -428,7 +433,12 @@ func around[T find.Record](c *copier, source *T, kind string) *T {
 	from, _ := marksOf(source)
 	*absent = c.marks(*from, gone, kind)
 	if o, ok := any(out).(*find.Outing); ok && o.Date != "" {
-		if how := c.action("outings.date"); how == month || how == year {
+		how := c.action("outings.date")
+		if from := any(source).(*find.Outing); c.aparts["outing "+from.ID] || c.aparts["day "+from.Date+" "+from.Permission] {
+			how, o.Permission = month, "" // the day of the find would lead to the outing, and this to the land
+			*absent = noted(*absent, "/permission")
+		}
+		if how == month || how == year {
 			if o.Date = coarseDay(o.Date, how); o.Date == "" {
 				*absent = noted(*absent, "/date")
 			} else {

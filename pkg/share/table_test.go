@@ -360,6 +360,8 @@ func TestNarrowings(t *testing.T) {
 			false},
 		{"exact before", register.Told{Exact: true}, register.Told{Anchor: cellA, Side: sideCoarse}, true},
 		{"exact now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Exact: true}, false},
+		{"no place now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{}, true},
+		{"no place before", register.Told{}, register.Told{Anchor: cellA, Side: sideCoarse}, false},
 		{"words and a cell", register.Told{Words: true}, register.Told{Anchor: cellA, Side: sideCoarse}, true},
 		{"a day before", register.Told{Date: "2026-04-12"}, register.Told{Date: "2026-04"}, true},
 		{"a quarter before", register.Told{Date: "2026-04/2026-06"}, register.Told{Date: "2026-04"}, false},
@@ -380,6 +382,15 @@ func TestNarrowings(t *testing.T) {
 	if c, err = Copy(t.Context(), source, Options{Audience: Expert, Register: r, Again: true}); err != nil ||
 		len(c.Narrowings()) != 0 || c.Report.Finds[0].Generalised["/position"] != "grid-0.01" {
 		t.Errorf("the earlier region is not told again: %v %v", c.Narrowings(), err)
+	}
+	other := register.New("2026-01-01T00:00:00Z") // and to an expert first: then the public copy tells the expert more
+	shareWith(t, other, source, Options{Audience: Expert, Receiver: "A. Vane"}, "2026-05-01T00:00:00Z")
+	if c, err = Copy(t.Context(), source, Options{Audience: Public, Register: other}); err != nil || len(c.Narrowings()) != 1 {
+		t.Errorf("the order of copies tells: %v %v", c.Narrowings(), err)
+	}
+	if c, err = Copy(t.Context(), source, Options{Audience: Expert, Receiver: "B. Ash", Register: other}); err != nil ||
+		len(c.Narrowings()) != 0 {
+		t.Errorf("two experts do not see each other's copies: %v %v", c.Narrowings(), err)
 	}
 	if c, err = Copy(t.Context(), source, Options{Audience: Partner, Register: r}); err != nil ||
 		len(c.Narrowings()) != 0 {
@@ -440,6 +451,51 @@ func TestCodesKnowTheirLists(t *testing.T) {
 		"finds.condition.wear.code": "wear", "people.roles.code": "role"} {
 		if lists[leaf] != want {
 			t.Errorf("%s is of the list %q, want %q", leaf, lists[leaf], want)
+		}
+	}
+}
+
+// In a club's copy nothing leads from a secret find over its day and its outing to the land, of which other finds show a
+// cell; and what lay with it is told to the public as it is to an expert.
+func TestClubTellsNoSecretLand(t *testing.T) {
+	for _, sensitivity := range []string{"closed", "restricted"} {
+		source := fieldAt([2]float64{52.5063914, -1.2249252}, [2]float64{52.5064, -1.2249}, [2]float64{52.5065, -1.2248})
+		source.Outings = []find.Outing{{ID: "outing-1", Date: "2026-05-09", Permission: "permission-1"},
+			{ID: "outing-2", Date: "2026-05-16", Permission: "permission-1"}}
+		for i, f := range source.Finds {
+			f.Found = &find.Found{Date: source.Outings[i/2].Date}
+			f.Outing, f.Permission = source.Outings[i/2].ID, "permission-1"
+		}
+		source.Finds[0].Sensitivity = sensitivity
+		club, err := Copy(t.Context(), source, Options{Audience: Club})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range club.Report.Finds {
+			apart := club.Back[f.ID] != source.Finds[2].ID
+			if apart != (f.Found.Date == "2026-05") || apart != (f.Permission == "") || apart != (f.Outing == "") {
+				t.Errorf("%s: find %s has %s, land %q, outing %q", sensitivity, f.Number, f.Found.Date, f.Permission, f.Outing)
+			}
+		}
+		for _, o := range club.Report.Outings {
+			if (o.Permission == "") != (o.Date == "2026-05") || o.Date == "2026-05-09" {
+				t.Errorf("%s: an outing of %s is on land %q", sensitivity, o.Date, o.Permission)
+			}
+		}
+		side := func(a Audience) string {
+			c, err := Copy(t.Context(), source, Options{Audience: a})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, f := range c.Report.Finds {
+				if c.Back[f.ID] == source.Finds[1].ID {
+					return f.Generalised["/position"]
+				}
+			}
+			return "gone"
+		}
+		if a, b := side(Public), side(Expert); a != b {
+			t.Errorf("%s: what lay with it is told as %q and as %q", sensitivity, a, b)
 		}
 	}
 }

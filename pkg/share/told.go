@@ -193,8 +193,9 @@ type Narrowing struct {
 	Text string // what would be known; it quotes no place
 }
 
-// Narrowings compares a copy with what its receiver, and anybody below it, was told before: it intersects,
-// find by find, the regions and the dates.
+// Narrowings compares a copy with what its receiver, and anybody below it, was told before, and with what those were
+// told who will know this one too: it intersects, find by find, the regions and the dates. The order of the two tells
+// nobody anything.
 func (c *Copied) Narrowings() (out []Narrowing) {
 	r, a := c.register, Audience(c.Report.Audience)
 	if a == Self {
@@ -209,9 +210,12 @@ func (c *Copied) Narrowings() (out []Narrowing) {
 	seen := map[int]bool{}
 	for i := range r.Events {
 		e := &r.Events[i]
-		mine := e.Kind == register.Copy && (e.Audience == string(a) && e.Receiver == c.receiver || slices.Contains(below(a),
-			Audience(e.Audience)))
-		if !mine {
+		if e.Kind != register.Copy {
+			continue
+		}
+		other := Audience(e.Audience)
+		above := slices.Contains(below(other), a) // who has that one sees this one too
+		if !above && (other != a || e.Receiver != c.receiver) && !slices.Contains(below(a), other) {
 			continue
 		}
 		head := *e
@@ -221,7 +225,13 @@ func (c *Copied) Narrowings() (out []Narrowing) {
 			if !ok || seen[at] {
 				continue
 			}
-			if text := narrower(&e.Finds[j], &c.told[at]); text != "" {
+			text := narrower(&e.Finds[j], &c.told[at])
+			if above {
+				if text = narrower(&c.told[at], &e.Finds[j]); text != "" {
+					text = "whoever has that copy will know more by this one: " + text
+				}
+			}
+			if text != "" {
 				seen[at] = true
 				id := c.Back[c.told[at].ID]
 				out = append(out, Narrowing{ID: id, Find: c.labels[id], With: head, Text: text})
@@ -236,17 +246,19 @@ func narrower(old, now *register.Told) string {
 	if !now.Exact {
 		switch {
 		case old.Exact && (now.Side > 0 || now.Words):
-			return "its exact place was told before"
+			return "its exact place is told in the other"
 		case old.Side > 0 && now.Side > 0 && crossing(old, now):
-			return "another cell was told before; together they show where the two meet"
+			return "the two tell different cells; together they show where these meet"
 		case old.Side > 0 && now.Side > 0 && old.Side < now.Side:
-			return "a smaller cell was told before"
+			return "a smaller cell is told in the other"
+		case old.Side > 0 && now.Side == 0 && !now.Words:
+			return "a cell is told in the one and no place in the other"
 		case old.Words && now.Side > 0, old.Side > 0 && now.Words:
 			return "a cell and a region in words: together they show where the two meet"
 		}
 	}
 	if old.Date != "" && now.Date != "" && old.Date != now.Date && !within(now.Date, old.Date) {
-		return "a finer or another day was told before"
+		return "a finer or another day is told in the other"
 	}
 	return ""
 }
