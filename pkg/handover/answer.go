@@ -257,14 +257,9 @@ type change struct{ pointer, text string }
 
 // changes compares a record with what was sent of it, by the digests of its leaves.
 func changes[T find.Record](t *taker, told *register.Told, record *T) (out []change, lost []string) {
-	base := map[string]string{}
-	for field := range strings.FieldsSeq(told.Leaves) {
-		if pointer, digest, ok := strings.Cut(field, "="); ok {
-			base[pointer] = digest
-		}
-	}
+	base := t.e.Noted(told)
 	for cell := range find.Flat(record) {
-		if base[cell.Pointer] != t.r.Leaf(t.e.Signed, told.ID, cell.Pointer, cell.Text) {
+		if !t.r.Is(base[cell.Pointer], t.e, told, cell.Pointer, cell.Text) {
 			out = append(out, change{cell.Pointer, cell.Text})
 		}
 		delete(base, cell.Pointer)

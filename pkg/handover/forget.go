@@ -290,10 +290,9 @@ func (f *forgetter) holders(r *register.Register, touched map[string]bool) {
 
 // told reports whether one of the names was told in a record around the finds.
 func (f *forgetter) told(r *register.Register, e *register.Event, told *register.Told) bool {
-	for field := range strings.FieldsSeq(told.Leaves) {
-		pointer, digest, _ := strings.Cut(field, "=")
+	for pointer, digest := range e.Noted(told) {
 		for _, name := range f.names {
-			if digest == r.Leaf(e.Signed, told.ID, pointer, name) {
+			if r.Is(digest, e, told, pointer, name) {
 				return true
 			}
 		}

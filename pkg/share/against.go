@@ -6,6 +6,7 @@ import (
 	"maps"
 	"reflect"
 	"slices"
+	"strings"
 
 	"github.com/go-json-experiment/json"
 
@@ -15,7 +16,11 @@ import (
 // AgainstTable holds a finished copy against the table of what its audience may get: it is made anew for that audience from
 // itself, and what goes on the way should not have been there. It names finds by their place in the copy, and members.
 func AgainstTable(ctx context.Context, copied Source, a Audience, day string) ([]string, error) {
-	again, err := CopyTo(ctx, copied, InMemory(), Options{Audience: a, Day: day, Notes: true})
+	o := Options{Audience: a, Day: day, Notes: true}
+	if !a.strangers() {
+		o.Receiver = "somebody" // these are named, and an embargo does not hold for them
+	}
+	again, err := CopyTo(ctx, copied, InMemory(), o)
 	if err != nil {
 		return nil, fmt.Errorf("holding the copy against the table: %w", err)
 	}
@@ -66,12 +71,30 @@ func goneFrom(at string, old, now map[string]any) (out []string) {
 		if slices.Contains(madeAnew, pointer) || reflect.DeepEqual(old[name], now[name]) {
 			continue
 		}
-		inner, is := old[name].(map[string]any)
-		if left, too := now[name].(map[string]any); is && too {
-			out = append(out, goneFrom(pointer, inner, left)...)
-			continue
-		}
-		out = append(out, pointer[1:])
+		out = append(out, lessOf(pointer, old[name], now[name])...)
 	}
 	return out
+}
+
+// lessOf is what one member has less of: lists item by item, and of a link, which each copy makes anew, only that it is gone.
+func lessOf(pointer string, old, now any) (out []string) {
+	switch was := old.(type) {
+	case map[string]any:
+		if left, is := now.(map[string]any); is {
+			return goneFrom(pointer, was, left)
+		}
+	case []any:
+		if left, is := now.([]any); is && len(left) == len(was) {
+			for i := range was {
+				out = append(out, lessOf(pointer, was[i], left[i])...)
+			}
+			return out
+		}
+	}
+	if leaf := strings.ReplaceAll("finds"+pointer, "/", "."); now != nil && published().action(leaf, Self) == keep &&
+		slices.Contains([]string{"link", "person", "giver", "leave-link", "whereabouts-person", "opinion-person", "outing-people", "finder"},
+			published().leaves[leaf]) || reflect.DeepEqual(old, now) {
+		return nil
+	}
+	return []string{pointer[1:]}
 }

@@ -168,7 +168,7 @@ func outingKeys(f *fact) (keys []string) {
 	if f.outing != "" {
 		keys = append(keys, "outing "+f.outing)
 	}
-	if f.date != "" {
+	if len(f.date) >= len("2006-01-02") { // a month is no outing
 		keys = append(keys, "day "+f.date+" "+f.permission)
 	}
 	return keys

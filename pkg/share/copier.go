@@ -429,21 +429,17 @@ func (c *copier) around() {
 func around[T find.Record](c *copier, source *T, kind string) *T {
 	out := new(T)
 	gone := c.record(out, source, kind)
-	absent, generalised := marksOf(out)
+	absent, _ := marksOf(out)
 	from, _ := marksOf(source)
 	*absent = c.marks(*from, gone, kind)
-	if o, ok := any(out).(*find.Outing); ok && o.Date != "" {
-		how := c.action("outings.date")
-		if from := any(source).(*find.Outing); c.aparts["outing "+from.ID] || c.aparts["day "+from.Date+" "+from.Permission] {
-			how, o.Permission = month, "" // the day of the find would lead to the outing, and this to the land
-			*absent = noted(*absent, "/permission")
+	if o, ok := any(source).(*find.Outing); ok {
+		secret := c.aparts["outing "+o.ID] || c.aparts["day "+o.Date+" "+o.Permission]
+		if to := any(out).(*find.Outing); secret && to.Permission != "" { // the day of the find would lead to it, and it to the land
+			to.Permission, *absent = "", noted(*absent, "/permission")
 		}
-		if how == month || how == year {
-			if o.Date = coarseDay(o.Date, how); o.Date == "" {
-				*absent = noted(*absent, "/date")
-			} else {
-				*generalised = generalisedAs(*generalised, "/date", how)
-			}
+		// An outing has a day and no month, so that it has none where a find has the month.
+		if to := any(out).(*find.Outing); to.Date != "" && (secret || c.action("outings.date") != keep) {
+			to.Date, *absent = "", noted(*absent, "/date")
 		}
 	}
 	return out

@@ -478,7 +478,7 @@ func TestClubTellsNoSecretLand(t *testing.T) {
 			}
 		}
 		for _, o := range club.Report.Outings {
-			if (o.Permission == "") != (o.Date == "2026-05") || o.Date == "2026-05-09" {
+			if (o.Permission == "") != (o.Date == "") || o.Date == "2026-05-09" {
 				t.Errorf("%s: an outing of %s is on land %q", sensitivity, o.Date, o.Permission)
 			}
 		}

@@ -3,7 +3,6 @@ package share
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -141,13 +140,13 @@ func (c *Copied) Issue(ctx context.Context, at, day, file, sum string) (out []re
 	if Audience(c.Report.Audience).answers() {
 		i := 0
 		err = c.Each(ctx, func(f *find.Find) error {
-			e.Finds[c.places[i]].Leaves = digestsOf(r, f.ID, f)
+			noteLeaves(r, &e, &e.Finds[c.places[i]], f)
 			i++
 			return nil
 		})
-		e.Around = append(e.Around, aroundOf(r, c.Report.People)...)
-		e.Around = append(e.Around, aroundOf(r, c.Report.Permissions)...)
-		e.Around = append(e.Around, aroundOf(r, c.Report.Outings)...)
+		noteAround(r, &e, c.Report.People)
+		noteAround(r, &e, c.Report.Permissions)
+		noteAround(r, &e, c.Report.Outings)
 	}
 	for i := range r.Events {
 		if old := &r.Events[i]; old.Kind == register.Copy && old.Audience == e.Audience && old.Receiver == e.Receiver &&
@@ -158,30 +157,25 @@ func (c *Copied) Issue(ctx context.Context, at, day, file, sum string) (out []re
 	return append(out, e), err
 }
 
-func aroundOf[T find.Record](r *register.Register, list []T) (out []register.Told) {
+func noteAround[T find.Record](r *register.Register, e *register.Event, list []T) {
 	for i := range list {
-		id := ""
+		t := register.Told{}
 		for cell := range find.Flat(&list[i]) {
 			if cell.Pointer == "/id" {
-				id = cell.Text
+				t.ID = cell.Text
 			}
 		}
-		out = append(out, register.Told{ID: id, Leaves: digestsOf(r, id, &list[i])})
+		noteLeaves(r, e, &t, &list[i])
+		e.Around = append(e.Around, t)
 	}
-	return out
 }
 
-// digestsOf are the digests of the leaves of one record, as "name=digest" with blanks between them.
-func digestsOf[T find.Record](r *register.Register, id string, record *T) string {
-	var b strings.Builder
+// noteLeaves notes the digests of the leaves of one record.
+func noteLeaves[T find.Record](r *register.Register, e *register.Event, t *register.Told, record *T) {
+	t.Leaves = ""
 	for cell := range find.Flat(record) {
-		if b.Len() > 0 {
-			b.WriteByte(' ')
-		}
-		name := cell.Pointer
-		fmt.Fprintf(&b, "%s=%s", name, r.Leaf(r.Signer(), id, name, cell.Text))
+		r.Note(e, t, cell.Pointer, cell.Text)
 	}
-	return b.String()
 }
 
 // A Narrowing is a find of which a receiver would know more than the copy alone tells, for what was told
