@@ -81,7 +81,9 @@ func (l *LeakSearch) copyIn(ctx context.Context, name string, src *opened, o Opt
 	if f, err := formatOf(name, head); err == nil {
 		o.From = f
 	}
-	if o.From == "" || o.From == CSV && bytes.HasPrefix(bytes.TrimSpace(head), []byte("<")) {
+	start := bytes.ToLower(bytes.TrimSpace(head))
+	if o.From == "" || bytes.HasPrefix(start, []byte("<!doctype html")) || bytes.HasPrefix(start, []byte("<html")) ||
+		o.From == CSV && bytes.HasPrefix(start, []byte("<")) { // the tables of a page are no log
 		return nil, none
 	}
 	from, kept, _, err := shelve(ctx, "-", o)

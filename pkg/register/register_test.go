@@ -58,9 +58,9 @@ func TestIsName(t *testing.T) {
 
 // A find takes few bytes, and the digests of older registers are read still.
 func TestDigestsAreShort(t *testing.T) {
-	r := New("2026-01-01T00:00:00Z")
-	e := &Event{Signed: r.Signer()}
-	told := []Told{{ID: "urn:uuid:a"}, {ID: "urn:uuid:b"}}
+	r := register.New("2026-01-01T00:00:00Z")
+	e := &register.Event{Signed: r.Signer()}
+	told := []register.Told{{ID: "urn:uuid:a"}, {ID: "urn:uuid:b"}}
 	for i := range told {
 		for _, pointer := range []string{"/name", "/materials/0", "/weight"} {
 			r.Note(e, &told[i], pointer, "value")
@@ -69,11 +69,11 @@ func TestDigestsAreShort(t *testing.T) {
 	if len(e.Leaves) != 3 || len(told[1].Leaves) != 18 {
 		t.Errorf("%d names and %q", len(e.Leaves), told[1].Leaves)
 	}
-	old := &Event{Signed: e.Signed}
-	long := &Told{ID: "urn:uuid:a", Leaves: "/name=" + r.leaf(e.Signed, "urn:uuid:a", "/name", "value")}
+	old := &register.Event{Signed: e.Signed}
+	long := &register.Told{ID: "urn:uuid:a", Leaves: "/name=" + e.Noted(&told[0])["/name"]}
 	for _, c := range []struct {
-		e *Event
-		t *Told
+		e *register.Event
+		t *register.Told
 	}{{e, &told[0]}, {old, long}} {
 		digest := c.e.Noted(c.t)["/name"]
 		if !r.Is(digest, c.e, c.t, "/name", "value") || r.Is(digest, c.e, c.t, "/name", "other") || r.Is("", c.e, c.t, "/name", "value") {

@@ -180,6 +180,11 @@ func heldIn(f *find.Find, parts []string) (changed bool) {
 			f.Media[i].Caption = ""
 			f.Absent, changed = noted(f.Absent, "/media/caption"), true
 		}
+	case len(parts) > 1 && parts[0] == "position" && f.Position != nil && parts[1] != "latitude" && parts[1] != "longitude":
+		gone := map[string]string{}
+		if _, changed = withheld(reflect.ValueOf(f.Position).Elem(), parts[1], gone); changed {
+			f.Absent = noted(f.Absent, "/position/"+parts[1])
+		}
 	default:
 		f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent)
 		if f.Number == "" && f.Name == "" && len(f.ID) > 6 { // one of the two has to stay
