@@ -19,6 +19,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 const openLog = "No,Date,Find,Depth,Width (cm),Grid\n1,3/4/2024,crotal bell,8,2,SP 5270 9011\n2,5/4/2024,cloth seal,6 cm,1,SP 5271 9012\n"
@@ -159,16 +160,7 @@ func TestSettingsRefuse(t *testing.T) {
 			t.Errorf("%s: %v", member, err)
 		}
 	}
-	for what, more := range map[string]string{
-		"does not belong":   `, "defaults": {"sensitivity": "open"}`,
-		"does not belong ":  `, "plan": {"columnMap": "1.0", "tables": [{"read": "finds", "columns": [{"column": "A", "field": "embargoUntil"}]}]}`,
-		"are all that can":  `, "defaults": {"depth": "8 in"}`,
-		"code of a country": `, "defaults": {"place.country": "England"}`,
-		"is not a code":     `, "defaults": {"depth.basis": "by eye"}`,
-		"folder of the log": `, "protected": "../areas.geojson"`,
-		"is not one of mm":  `, "unit": "hand"`,
-		"is not known":      `, "mood": "good"`,
-	} {
+	for what, more := range cases.Table[map[string]string](t, "SettingsRefuse") {
 		if err := read(more); err == nil || !strings.Contains(err.Error(), strings.TrimSpace(what)) {
 			t.Errorf("%s: %v", more, err)
 		}
@@ -364,10 +356,7 @@ func TestSeveralLogs(t *testing.T) {
 
 func TestFolderOfLogs(t *testing.T) {
 	dir := t.TempDir()
-	for name, text := range map[string]string{"10.csv": log2025, "2.csv": log2024, "old/a.csv": "No,Find\n7,button\n",
-		"readme.txt": "Keep this folder.\n", "plan.json": `{"columnMap": "1.0"}`, "x.findslip-settings.json": "{}",
-		"findslip.register.jsonl": "{}", ".hidden.csv": "No,Find\n8,pin\n", "photo.jpg": "\xff\xd8\xff",
-		"given/bagit.txt": "BagIt-Version: 1.0\n", "given/data/report.csv": "No,Find\n9,pin\n"} {
+	for name, text := range cases.Table[map[string]string](t, "FolderOfLogs") {
 		write(t, filepath.Join(dir, name), text)
 	}
 	r, _, passed := together(t, dir)

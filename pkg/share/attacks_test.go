@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -156,14 +157,10 @@ func TestWhatTheClubGets(t *testing.T) {
 
 // Region and country are told in words of the published list only.
 func TestDistrictsOfTheList(t *testing.T) {
-	for _, c := range []struct{ region, country, want string }{
-		{"North Yorkshire", "England", "North Yorkshire England"}, {"Yorkshire", "GB", "Yorkshire GB"},
-		{"Thistle Lane end behind Home Farm", "GB", " GB"}, {"51260 98790", "England Rook", ""},
-		{"Schleswig-Holstein", "Deutschland", "Schleswig-Holstein Deutschland"}, {"SK5198", "", ""},
-		{"Wath, Rookery side", "", ""},
-	} {
+	for _, c := range cases.Table[[][3]string](t, "DistrictsOfTheList") {
+		region, country, want := c[0], c[1], c[2]
 		source := attacked("buckle")
-		source.Finds[0].Place = &find.Place{Region: c.region, Country: c.country}
+		source.Finds[0].Place = &find.Place{Region: region, Country: country}
 		copied, err := Copy(t.Context(), source, Options{Audience: Public, District: true})
 		if err != nil {
 			t.Fatal(err)
@@ -176,8 +173,8 @@ func TestDistrictsOfTheList(t *testing.T) {
 			if f.Place != nil {
 				got = f.Place.Region + " " + f.Place.Country
 			}
-			if got != c.want {
-				t.Errorf("%q, %q is told as %q, want %q", c.region, c.country, got, c.want)
+			if got != want {
+				t.Errorf("%q, %q is told as %q, want %q", region, country, got, want)
 			}
 		}
 	}

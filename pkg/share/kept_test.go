@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // tableOf are the lines of a file, parted at the tabs; a line without one is a remark.
@@ -107,12 +108,7 @@ func TestFieldsByOtherNames(t *testing.T) {
 // A person of a short name, or of one that is an everyday word, is known in texts by its capital or by what is said of
 // him; the word itself stays. Common practice, no source.
 func TestPeopleByShortNames(t *testing.T) {
-	rows, err := os.ReadFile("testdata/people.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for row := range strings.Lines(string(rows)) {
-		name, rest, _ := strings.Cut(strings.TrimSpace(row), ": ")
+	for name, rest := range cases.Table[map[string]string](t, "PeopleByShortNames") {
 		tell, pass, _ := strings.Cut(rest, "; ")
 		for want, list := range map[string]string{"": tell, "told": pass} {
 			for words := range strings.SplitSeq(list, "|") {
@@ -139,10 +135,7 @@ func finds(t *testing.T, source *find.Report, a Audience) bool {
 
 // A number on a bag that is made of the name of a field, or of a public register, goes.
 func TestCodesOfFields(t *testing.T) {
-	for number, want := range map[string]bool{"MC-12": true, "MC12": true, "Croft 3": true, "MLC-04": true, "NS 7": true,
-		"A-12": false, "F-7": false, "FND-3": false, "2026-14": false, "KEN-4F2A1C": true, "2027T12": true, "17": false,
-		"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true, "NT12": false, "2026-014": false,
-		"SF-003": false} {
+	for number, want := range cases.Table[map[string]bool](t, "CodesOfFields") {
 		c := &copier{fields: map[string]bool{"The Mill Croft": true, "Nether Stowe": true}}
 		if got := c.tellsSpot(number); got != want {
 			t.Errorf("%s: %v", number, got)
@@ -170,15 +163,7 @@ func TestKeptTexts(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.Names = []string{"logs/Wetherspoon Hollow - finds 2026.csv", "season.xlsx", "log.csv", "finds.xlsx"}
-	for text, found := range map[string]bool{
-		"Thistlewood buckle": true, "Agnes Thistlewood": true, "with Una": false, "Pettigrew": true, "ashgrove": true,
-		"01632-960987": true, "given to Jed": true,
-		"Gudgeon buckle": true, "Gudgeon Meadow": true, "in the meadow": false, "all day": false, "Total 12 finds": false,
-		"vom Hohen Feld": true, "Hohenfeld": true, "Feld, hohes": true, "Feld": false, "Rookery badge": true,
-		"piece of the rookery": true, "piece": false,
-		"Wetherspoon bell": true, "wetherspoon hollow": true, "the season's finds": false, "log": false, "2026-03": false,
-		"bell, buckle, stubble, good": false,
-	} {
+	for text, found := range cases.Table[map[string]bool](t, "KeptTexts") {
 		if got := len(leaksOf(t, []byte("a "+text+" here"), source, c, Expert)) > 0; got != found {
 			t.Errorf("%q: found %v, want %v", text, got, found)
 		}

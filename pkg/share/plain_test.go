@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // What of a text goes to those who see places by cells: its clauses of known words, and every measure. Common practice,
@@ -12,41 +13,7 @@ import (
 func TestPlainWords(t *testing.T) {
 	source := &find.Report{Language: "en", People: []find.Person{{ID: "person-1", Name: "Al Silver"}},
 		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Hanger"}}}}
-	for text, want := range map[string]string{
-		"Double oval frame, 22 x 18 mm, worn flat.":         "Double oval frame, 22 x 18 mm, worn flat.",
-		"Ring by the broken cross, thin":                    "[…], thin",
-		"Bent, near an iron post":                           "Bent, […]",
-		"worn, from the long hollow":                        "worn, […]",
-		"chipped at the edge, on the back a star":           "chipped at the edge, on the back a star",
-		"Ring, wo der Turm stand, am Rand gebrochen":        "Ring, […], am Rand gebrochen",
-		"Anneau, au pied de la tour, sur le bord":           "Anneau, […], sur le bord",
-		"Ring, bij het kruis, op de achterkant":             "Ring, […], op de achterkant",
-		"Green says it is a buckle. Thin.":                  "[…]. Thin.",
-		"Ring, gereinigt von Stein, mit Kreuz":              "Ring, […], mit Kreuz",
-		"Ring, hohl, laut König":                            "Ring, hohl, […]",
-		"T. M. saw it, round":                               "[…], round",
-		"Kept in drawer three, gilt":                        "[…], gilt",
-		"Gevonden om half drie. Ring.":                      "[…]. Ring.",
-		"Bent, says Al. Two holes.":                         "Bent, […]. Two holes.",
-		"Found 14.2 mm from the pond gate":                  "14.2 mm […]",
-		"Hanger again":                                      "",
-		"A hanger of a sword":                               "A hanger of a sword",
-		"found by the Crown":                                "",
-		"a crown on the back":                               "a crown on the back",
-		"legend GEORGIVS III DEI GRATIA, holed":             "legend GEORGIVS III DEI GRATIA, holed",
-		"off the GEORGIVS, holed":                           "[…], holed",
-		"17th century, cf. Marling 1998, fig. 12":           "17th century, cf. Marling 1998, fig. 12",
-		"cf. Hanger 1998":                                   "",
-		"Schnalle mit zwei Löchern, am Rand gebrochen":      "Schnalle mit zwei Löchern, am Rand gebrochen",
-		"bouton plat, deux trous, près du moulin":           "bouton plat, deux trous, […]",
-		"four holes, 42 along":                              "four holes, […]",
-		"Lovely green patina, slightly pitted, by the mill": "Lovely green patina, slightly pitted, […]",
-		"Bronspest på kanten, ljusgrön och pulvrig":         "Bronspest på kanten, ljusgrön och pulvrig",
-		"Ligner type B1, men er mindre, ved bækken":         "Ligner type B1, men er mindre, […]",
-		"Støpt reimende, to naglehull, ved kirken":          "Støpt reimende, to naglehull, […]",
-		"Gietnaad duidelijk zichtbaar, aan de sloot":        "Gietnaad duidelijk zichtbaar, […]",
-		"Wybita niecentrycznie, w polu za stodołą":          "Wybita niecentrycznie, […]",
-	} {
+	for text, want := range cases.Table[map[string]string](t, "PlainWords") {
 		s := newSieve(source, nil)
 		if got, left := s.sift(text); got != want || (left == nil) != (text == want) {
 			t.Errorf("%q comes to %q, want %q", text, got, want)
@@ -63,11 +30,7 @@ func TestPlainWords(t *testing.T) {
 		}
 	}
 	passed.worth = true
-	for text, want := range map[string]string{"From the pond, sold for 85.": "From the pond, […].", "worth £400": "",
-		"Achtzig Euro, Blei": "[…], Blei", "Tel oh seven seven hundred nine": "", "Madame Brun dit étain": "", "Liegt im Schrank links": "",
-		"Brown has the other half, lead": "[…], lead", "The museum thinks it is lead": "The museum thinks it is lead",
-		"Cleaned by Smith": "", "two rivets, three holes": "two rivets, three holes", "found on 03 05 26": "found on 03 05 26",
-		"A penny, worn": "A penny, worn", "Liegt im Waffenschrank": ""} {
+	for text, want := range cases.Table[map[string]string](t, "PlainWords2") {
 		if got, _ := passed.sift(text); got != want {
 			t.Errorf("%q comes to %q for a partner", text, got)
 		}

@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/register"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -84,23 +85,7 @@ func TestPolicyIsStricter(t *testing.T) {
 
 func TestPolicyIsNeverLooser(t *testing.T) {
 	published := policySchema(t)
-	for row, want := range map[string]string{
-		`{"member": "position", "public": "keep"}`:                                                 "stricter",
-		`{"member": "found", "public": "codes"}`:                                                   "cannot be made",
-		`{"member": "notes", "public": "keep"}`:                                                    "stricter",
-		`{"member": "number", "public": "keep"}`:                                                   "stricter",
-		`{"member": "safety", "recorder": "withhold"}`:                                             "cannot be made",
-		`{"member": "source", "public": "keep"}`:                                                   "cannot be made",
-		`{"member": "notes", "recorder": "month"}`:                                                 `cannot be made "month"`,
-		`{"member": "notes", "recorder": "vanish"}`:                                                `cannot be "vanish"`,
-		`{"member": "colour", "recorder": "withhold"}`:                                             "no member of a find",
-		`{"member": "notes"}`:                                                                      "names no audience",
-		`{"member": "notes", "everybody": "withhold"}`:                                             "is not one of",
-		`{"member": "notes", "self": "withhold"}`:                                                  "sees everything",
-		`{"member": "number", "recorder": "withhold"}, {"member": "name", "recorder": "withhold"}`: "both number and name",
-		`{"member": "notes", "recorder": "withhold"}, {"member": "notes", "expert": "withhold"}`:   "two rows",
-		`{"member": "notes", "recorder": 1}`:                                                       "cannot be read",
-	} {
+	for row, want := range cases.Table[map[string]string](t, "PolicyIsNeverLooser") {
 		text := strings.Replace(oneRow, "ROW", row, 1)
 		if _, err := ReadPolicy(strings.NewReader(text), limit.Limits{}); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", row, err, want)

@@ -12,6 +12,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -101,12 +102,7 @@ func TestLandownerPage(t *testing.T) {
 	n := notice.New(caution, "/materials", "it may have to be told")
 	n.Find = "1"
 	text := page(t, Landowner, SheetOptions{Notices: notice.List{n}})
-	for _, want := range []string{"Long Furlong", "12 April 2026",
-		"2 finds on 3 days; left the field: 1.", "a bucket of foil", "lent for identification",
-		"told to the recording body, case case-1, open",
-		"Nothing was found.", "take care: ", "<svg", "landowner</div>", "gates shut", "18 g", "52.50639",
-		"stayed on the field",
-		"Second copy", "comes back on"} {
+	for _, want := range cases.Table[[]string](t, "LandownerPage") {
 		if !strings.Contains(text, want) {
 			t.Errorf("it does not say %q", want)
 		}
@@ -147,11 +143,7 @@ func TestExpertPage(t *testing.T) {
 
 // The page for a landowner says which finds of the land it leaves out, above the signature, in each language.
 func TestLandownerPageLeavesOut(t *testing.T) {
-	for language, want := range map[string][3]string{
-		"en":    {"no. 2, not chosen for this page", "12 April 2026", "Seen and agreed"},
-		"de-AT": {"Nr. 2, für dieses Blatt nicht ausgewählt", "12. April 2026", "Gesehen und einverstanden"},
-		"fr":    {"n° 2, non choisi pour cette feuille", "12 avril 2026", "Vu et approuvé"},
-		"xx":    {"no. 2, not chosen for this page", "12 April 2026", "Seen and agreed"}} {
+	for language, want := range cases.Table[map[string][3]string](t, "LandownerPageLeavesOut") {
 		c, err := Copy(t.Context(), sheetReport(),
 			Options{Audience: Landowner, Permissions: []string{"permission-1"}, Finds: []string{"1"}})
 		if err != nil {

@@ -15,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/register"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // Every leaf of the record has its class, every class says what each audience gets, and the table speaks of
@@ -344,30 +345,12 @@ func TestSilentForThePublic(t *testing.T) {
 // What an audience was told is put beside what it is told: an earlier smaller cell, another cell, a cell and
 // a region in words, another day.
 func TestNarrowings(t *testing.T) {
-	cellA, cellB := &register.Cell{52506, -1225}, &register.Cell{52406, -1225}
-	for _, c := range []struct {
-		name     string
-		old, now register.Told
-		narrows  bool
-	}{
-		{"the same again", register.Told{Anchor: cellA, Side: sideCoarse, Date: "2026-04"},
-			register.Told{Anchor: cellA, Side: sideCoarse, Date: "2026-04"}, false},
-		{"another cell", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Anchor: cellB, Side: sideCoarse},
-			true},
-		{"a smaller cell before", register.Told{Anchor: cellA, Side: sideOpen},
-			register.Told{Anchor: cellA, Side: sideCoarse}, true},
-		{"a smaller cell now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Anchor: cellA, Side: sideOpen},
-			false},
-		{"exact before", register.Told{Exact: true}, register.Told{Anchor: cellA, Side: sideCoarse}, true},
-		{"exact now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Exact: true}, false},
-		{"no place now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{}, true},
-		{"no place before", register.Told{}, register.Told{Anchor: cellA, Side: sideCoarse}, false},
-		{"words and a cell", register.Told{Words: true}, register.Told{Anchor: cellA, Side: sideCoarse}, true},
-		{"a day before", register.Told{Date: "2026-04-12"}, register.Told{Date: "2026-04"}, true},
-		{"a quarter before", register.Told{Date: "2026-04/2026-06"}, register.Told{Date: "2026-04"}, false},
-	} {
-		if got := narrower(&c.old, &c.now); (got != "") != c.narrows {
-			t.Errorf("%s: %q", c.name, got)
+	for name, c := range cases.Table[map[string]struct {
+		Old, Now register.Told
+		Narrows  bool
+	}](t, "Narrowings") {
+		if got := narrower(&c.Old, &c.Now); (got != "") != c.Narrows {
+			t.Errorf("%s: %q", name, got)
 		}
 	}
 	// From end to end: open to the public first, then to an expert.
