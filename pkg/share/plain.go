@@ -353,7 +353,7 @@ func (s *sieve) plain(c clause, legend *bool) bool {
 // sum reports whether a phrase has a sum of money of today in words.
 func (p phrase) sum() bool {
 	for i := 1; i < len(p); i++ {
-		if plainWords().lists["money"][p[i]] && (p[i-1] == "hundred" || plainWords().lists["tens"][p[i-1]] || p[i-1:].numbered(1)) {
+		if plainWords().lists["money"][p[i]] && plainWords().lists["numerals"][p[i-1]] {
 			return true
 		}
 	}
@@ -364,24 +364,14 @@ func (p phrase) sum() bool {
 func (p phrase) numbered(most int) bool {
 	n := 0
 	for _, w := range p {
-		if _, is := foldedNumbers()[w]; is || plainWords().lists["tens"][w] {
-			if n++; n >= most {
-				return true
-			}
-		} else {
+		if !plainWords().lists["numerals"][w] {
 			n = 0
+		} else if n++; n >= most {
+			return true
 		}
 	}
 	return false
 }
-
-var foldedNumbers = sync.OnceValue(func() map[string]int {
-	out := map[string]int{}
-	for w, n := range numberValue() {
-		out[keyOf(w)] = n
-	}
-	return out
-})
 
 // acts reports whether somebody is said to have found, seen, kept or thought something.
 func (p phrase) acts() bool {
@@ -493,7 +483,7 @@ func (t *tongue) led(keys []string) bool {
 		for n := min(3, len(keys)-i); n > 0; n-- {
 			way := strings.Join(keys[i:i+n], " ")
 			if t.near[way] || t.lead[way] {
-				if t.landmark(keys[i+n:], t.near[way] || contracted[way]) {
+				if t.landmark(keys[i+n:], t.near[way]) {
 					return true
 				}
 				break
@@ -502,10 +492,6 @@ func (t *tongue) led(keys []string) bool {
 	}
 	return false
 }
-
-// contracted are ways of which the article is within.
-var contracted = map[string]bool{"am": true, "im": true, "vom": true, "zum": true, "zur": true, "ans": true, "ins": true,
-	"aufs": true, "au": true, "aux": true}
 
 // landmark reports whether the words behind a way name something, up to the next one, of which none is a part.
 func (t *tongue) landmark(keys []string, known bool) bool {
