@@ -91,9 +91,8 @@ func lessOf(pointer string, old, now any) (out []string) {
 			return out
 		}
 	}
-	if leaf := strings.ReplaceAll("finds"+pointer, "/", "."); now != nil && published().action(leaf, Self) == keep &&
-		slices.Contains([]string{"link", "person", "giver", "leave-link", "whereabouts-person", "opinion-person", "outing-people", "finder"},
-			published().leaves[leaf]) || reflect.DeepEqual(old, now) {
+	leaf := strings.ReplaceAll("finds"+pointer, "/", ".")
+	if now != nil && published().action(leaf, Recorder) == key || reflect.DeepEqual(old, now) {
 		return nil
 	}
 	return []string{pointer[1:]}

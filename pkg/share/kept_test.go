@@ -63,22 +63,9 @@ func TestKeptByWords(t *testing.T) {
 
 // Who cannot tell counts as may be: a member that could not be read, and a mark that it is not known.
 func TestKeptByWhatIsNotRead(t *testing.T) {
-	for name, f := range map[string]*find.Find{
-		"opinion":      {Opinions: []find.Opinion{{Says: []byte(`{"humanRemains":"yes"}`)}}},
-		"gold":         {Opinions: []find.Opinion{{Says: []byte(`{"materials":[{"code":"gold"}]}`)}}},
-		"unread":       {Unknown: []byte(`{"humanRemains":"fragments"}`)},
-		"mark":         {Absent: map[string]string{"/humanRemains": "not-known"}},
-		"until":        {Absent: map[string]string{"/embargoUntil": "not-noted"}},
-		"when":         {EmbargoUntil: "after the book"},
-		"axe":          {Name: "axe", Materials: []find.Material{{Term: find.Term{Code: "bronze"}}}},
-		"Beil":         {Name: "Lappenbeil", Materials: []find.Material{{Term: find.Term{Code: "copper-alloy"}}}},
-		"unread metal": {Name: "button", Materials: []find.Material{{Term: find.Term{Verbatim: "shiny"}}}},
-		"stamp":        {Name: "button", Materials: []find.Material{{Term: find.Term{Verbatim: "Ag 925"}}}},
-		"declared":     {Disposition: &find.Term{Code: "declared-treasure"}},
-		"several": {Name: "coin", ObjectClass: &find.Term{Code: "coin"},
-			Count: &find.Quantity{Min: find.Int(12), Max: find.Int(12)}},
-		"many": {Name: "button", Description: strings.Repeat("plain words ", 2000)},
-	} {
+	table := cases.Table[map[string]*find.Find](t, "KeptByWhatIsNotRead")
+	table["many"] = &find.Find{Name: "button", Description: strings.Repeat("plain words ", 2000)}
+	for name, f := range table {
 		c := &copier{o: Options{Audience: Public, Day: "2026-07-01"}}
 		if f.Name == "" {
 			f.Name, f.Materials = "button", []find.Material{{Term: find.Term{Code: "brass"}}}
