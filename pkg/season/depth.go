@@ -436,8 +436,8 @@ func spread(list []one) []one {
 // unidentified reports whether nobody has said what a find is, or somebody asks.
 func unidentified(f *find.Find) bool {
 	class := classCode(f)
-	return f.Question != "" || class == "unidentified" || class == "unknown" || class == "" && f.Identification == nil &&
-		f.Type == ""
+	return f.Question != "" || class == "unidentified" || class == "unknown" ||
+		class == "" && f.Identification == nil && f.Type == "" && f.Name == ""
 }
 
 // open lists what waits for somebody: time limits, things that are away, things that nobody has named.
@@ -463,7 +463,7 @@ func (w *work) open() {
 			w.Open = append(w.Open, Open{Kind: "lent", Find: label(f.Find), Name: render.Clean(f.Name),
 				Text: w.label("disposition", d)})
 		}
-		if unidentified(f.Find) {
+		if unidentified(f.Find) && !w.options.unsafe[f.ID] {
 			w.Open = append(w.Open, Open{Kind: "unidentified", Find: label(f.Find), Name: render.Clean(f.Name),
 				Text: render.Clean(f.Question)})
 		}

@@ -72,7 +72,6 @@ type Made struct {
 	shared  []*pipeline.Shared
 	hidden  map[string]bool // ids of finds that a log keeps out of what is shown
 	unsafe  map[string]bool // ids of finds of which a rule of safety speaks
-	look    int             // places of the logs that need a second look
 }
 
 // Of reads logs of any format and works a season out of what the audience may see of them. Pictures are taken from
@@ -119,9 +118,6 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 		if err := m.figures(ctx, reports, so); err != nil {
 			return nil, err
 		}
-	}
-	if so.Audience == share.Self {
-		m.ToLook = m.look
 	}
 	return &m, nil
 }
@@ -278,9 +274,6 @@ func (m *Made) due(ctx context.Context, name string, o pipeline.Options, so *Opt
 	o.Level, o.Brief, o.Files = validate.NoLevel, true, nil
 	o.Watch = func(e *find.Entry) error {
 		for i := range e.Notices {
-			if s := e.Notices[i].Kind.Severity; s == notice.Error || s == notice.Warning {
-				m.look++
-			}
 			if e.Find != nil && aboutSafety(e.Notices[i].Kind) {
 				m.unsafe[e.Find.ID] = true
 			}

@@ -315,6 +315,11 @@ func (p *page) Panels() (out []panel) {
 	return out
 }
 
+// Rings reports whether a plan has a ring.
+func (p *page) Rings() bool {
+	return slices.ContainsFunc(p.plans, func(one plan) bool { return ringed(one.Plan) })
+}
+
 // openKind is a kind of what is open, with the first of it.
 type openKind struct {
 	Title string

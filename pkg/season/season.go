@@ -46,7 +46,6 @@ type Season struct {
 	GuessOpen int      `json:"guessesLeftOut"`       // pairs of which a side has an open end
 	Best      []Best   `json:"best"`
 	Open      []Open   `json:"open"`
-	ToLook    int      `json:"toLookAgain,omitempty"` // what the check of the logs asks to look at; for yourself alone
 
 	plans []plan
 }

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
@@ -43,6 +44,20 @@ type WhereField struct {
 
 // Many reports whether a field has so many finds that their table is only opened on demand.
 func (f WhereField) Many() bool { return len(f.Rows) > 60 }
+
+// Aged reports whether the age of a find is known.
+func (f WhereField) Aged() bool {
+	return slices.ContainsFunc(f.Rows, func(r WhereRow) bool { return r.Age != "" })
+}
+
+// Rings reports whether it is known of a find how far its spot may be off, so that a ring is drawn.
+func (out *Where) Rings() bool {
+	return slices.ContainsFunc(out.Fields, func(f WhereField) bool { return ringed(f.plan) })
+}
+
+func ringed(p *render.Plan) bool {
+	return slices.ContainsFunc(p.Points, func(at render.PlanPoint) bool { return at.Radius > 0 })
+}
 
 // WhereRow is one find.
 type WhereRow struct {
@@ -124,6 +139,9 @@ func (w *work) whereRow(f one, by string) WhereRow {
 	row.Age, _ = w.age(f.Find)
 	if d := f.Find.Depth; d != nil {
 		row.Depth = render.Clean(d.Verbatim)
+		if row.Depth != "" && !strings.ContainsFunc(row.Depth, unicode.IsLetter) && !strings.ContainsAny(row.Depth, `"'″′`) {
+			row.Depth += " " + d.Said // two logs may each have a unit of their own in the heading
+		}
 	}
 	switch by {
 	case "period":

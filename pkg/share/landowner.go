@@ -12,6 +12,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
 )
@@ -37,6 +38,7 @@ type landField struct {
 	Days               []landDay
 	Plan               template.HTML
 	NoPlace            int // finds that the plan cannot show
+	Rings              bool
 }
 
 // landDay is one day on one field.
@@ -162,6 +164,7 @@ func fieldOf(r *find.Report, at int, w *pageWords, o SheetOptions) landField {
 	plan, hidden := planOf(p, finds, w)
 	if field.NoPlace = hidden; plan != nil {
 		field.Plan = plan.SVG(w.language)
+		field.Rings = slices.ContainsFunc(plan.Points, func(p render.PlanPoint) bool { return p.Radius > 0 })
 	}
 	return field
 }
@@ -228,7 +231,7 @@ func landFindOf(r *find.Report, f *find.Find, w *pageWords, o SheetOptions) land
 	return out
 }
 
-// aboutOf says what a find is made of, how large and how old it is.
+// aboutOf says what a find is made of, how large and how old it is, and how deep it lay.
 func (w *pageWords) aboutOf(f *find.Find) string {
 	var parts []string
 	for i := range f.Materials {
@@ -253,6 +256,9 @@ func (w *pageWords) aboutOf(f *find.Find) string {
 		weight = w.T("weight") + " " + weight
 	}
 	parts = append(parts, weight)
+	if d := f.Depth; d != nil && w.shown(&d.Quantity, quantity.CM) != "" {
+		parts = append(parts, strings.ToLower(heading.Label("depth", w.language))+" "+w.shown(&d.Quantity, quantity.CM))
+	}
 	if d := f.Dating; d != nil {
 		period := ""
 		if d.Period != nil {
@@ -269,12 +275,16 @@ func (w *pageWords) whereOf(f *find.Find) string {
 	switch {
 	case p == nil:
 		return ""
-	case p.Verbatim != "":
-		return p.Verbatim
-	case !p.Latitude.Known() || !p.Longitude.Known():
+	case p.Verbatim == "" && (!p.Latitude.Known() || !p.Longitude.Known()):
 		return ""
 	}
-	text := fmt.Sprintf("%.5f, %.5f", p.Latitude.Float(), p.Longitude.Float())
+	text := p.Verbatim
+	if text == "" {
+		figure := func(n find.Number) string {
+			return strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.5f", n.Float()), "0"), ".")
+		}
+		text = figure(p.Latitude) + ", " + figure(p.Longitude)
+	}
 	if p.Uncertainty.Known() {
 		text += fmt.Sprintf(" (± %.0f m)", math.Ceil(p.Uncertainty.Float()))
 	}

@@ -93,6 +93,7 @@
   function fail(error) {
     busy(false);
     status("");
+    if (error.left) return; // nobody waits for it any more
     byId("trouble").firstElementChild.textContent = say("trouble", { why: /--limit/.test(error.message) ? say("too-long") : talk(error.message) });
     byId("trouble").hidden = false;
   }
@@ -117,6 +118,16 @@
       busy(false);
     }
   }
+  // lengthy asks what may take long of a large log. Whoever goes elsewhere meanwhile ends it.
+  let since = 0;
+  async function lengthy(text, what) {
+    since = performance.now();
+    try {
+      return await work(text, () => ask(what));
+    } finally {
+      since = 0;
+    }
+  }
   const quietly = (promise) => promise.catch(() => {});
 
   // Steps.
@@ -129,6 +140,7 @@
       return quietly(check(chosen, step));
     }
     if (step !== here()) status("");
+    if (since && performance.now() - since > 3000 && step !== here()) stopped(Object.assign(new Error(""), { left: true }));
     if (location.hash !== "#" + step) location.hash = step;
     for (const b of steps) b.dataset.step === step ? b.setAttribute("aria-current", "step") : b.removeAttribute("aria-current");
     steps.find((b) => b.dataset.step === step).scrollIntoView({ inline: "nearest", block: "nearest" });
@@ -209,8 +221,27 @@
       if (log) settings[log] = JSON.parse(new TextDecoder().decode(f.bytes));
     }
     shelf();
-    if (fresh.length) await check(fresh.length > 1 ? "*" : fresh[0]);
+    if (registerText && fresh.length && logs.length > 1 && await tookBack(fresh)) return;
+    if (fresh.length) await check(logs.length > 1 && fresh.length > 1 ? "*" : fresh[0]);
     else if (chosen) await check(chosen, "open");
+  }
+  // tookBack puts an answer that lies among the logs where answers belong, and reports whether there was one.
+  async function tookBack(fresh) {
+    for (const name of fresh) {
+      const others = logs.filter((one) => one !== name), small = opened.find((f) => f.name === name).bytes.length < 3e6;
+      if (!small || !others.length) continue;
+      const ours = { ...request("receive", {}, "*"), names: others, each: Object.fromEntries(others.map((one) => [one, stated(one)])) };
+      const came = await work(say("reading", { name }), () => ask({ ...ours, answer: name, register: registerText }))
+        .then((answer) => JSON.parse(answer.text), () => ({}));
+      if (came.kind !== "answer") continue;
+      opened = opened.map((f) => f.name === name ? { ...f, kind: "came" } : f);
+      logs = others;
+      await check(logs.length > 1 ? "*" : logs[0], "back");
+      returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, name };
+      answers();
+      return true;
+    }
+    return false;
   }
   function forget(name) {
     for (const of of [maps, settings, mended, given]) delete of[name];
@@ -341,7 +372,7 @@
 
   // plainly puts what the command tells people to type into the steps of this page, and takes the codes out of sight.
   const commandTalk = [[/\bfindslip (?:columns|check)\b[^<.;,]*(?:\.json|--ask)?/g, "understood"], [/\bfindslip repair\b/g, "mend"], [/, such as --[a-z-]+ [\w:]+/g, ""],
-    [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/(?:: ?| ?\()?--[a-z-]{4,}\)?/g, ""]];
+    [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/ ?\(--[a-z-]{4,}(?: \p{Lu}{3,})?\)|:? ?--[a-z-]{4,}(?: \p{Lu}{3,})?/gu, ""]];
   const quoted = (text) => { const [open, close] = { de: "„“", nl: "‘’", fr: "«»", da: "»«", sv: "””" }[tongue] ?? "“”"; return open + text + close; };
   const talk = (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && quoted(say("step-" + to))), text.replace(/[^.>]*\bplan\.json,(?:[^.]|\.json)*\./g, ` ${say("choose-columns")}`));
   const plainly = (html) => html.replace(/(<style>[\s\S]*?<\/style>)|(?<=>)[^<]+/g, (text, style) => style ?? talk(text))
@@ -355,7 +386,8 @@
     for (const name of inView().filter(isSheet)) {
       const answer = await work(say("reading", { name }), () => ask(request("plan", {}, name)));
       const { columns, fields } = JSON.parse(answer.text);
-      const labels = fieldNames = new Map(fields.map((f) => [f.field, f.label]));
+      const own = { permission: say("field-land"), "dating.verbatim": say("field-age"), "media.1": say("field-photo"), position: say("field-position") };
+      const labels = fieldNames = new Map(fields.map((f) => [f.field, own[f.field] ?? f.label]));
       if (several()) parts.push(element("h2", name, "of"));
       parts.push(...(columns.tables ?? [columns]).flatMap((t) => [...told(t), columnsOf(t, columns, labels, name)]),
         ...(columns.sheetsBeside ?? []).map((name) => element("p", say("sheet-beside", { name }))));
@@ -384,7 +416,7 @@
       th.scope = "row";
       select.setAttribute("aria-label", say("taken-for-of", { heading: name }));
       const all = new Map([["", say("kept")], ...labels]);
-      if (!all.has(c.field)) all.set(c.field, labels.get(c.field.replace(/\.verbatim$/, "")) ?? name);
+      if (!all.has(c.field)) all.set(c.field, labels.get(c.field.replace(/\.verbatim$/, "")) ?? labels.get(c.field + ".verbatim") ?? say("field-own", { name }));
       for (const [value, label] of all) {
         const o = element("option", label);
         o.value = value;

@@ -35,7 +35,7 @@
   async function where() {
     const key = [run, chosen, byId("by").value, tongue, ...outlines.keys()].join("|");
     if (placed === key) return asHigh(byId("plans"));
-    const answer = await work(say("reading", { name: several() ? say("together") : chosen }), () => ask(request("where", { by: byId("by").value, register: registerText })));
+    const answer = await lengthy(say("reading", { name: several() ? say("together") : chosen }), request("where", { by: byId("by").value, register: registerText }));
     placed = key;
     status("");
     plansPage = answer.content;
@@ -47,6 +47,8 @@
       return o;
     }));
     byId("drawing").hidden = !fields.length;
+    const names = (has) => fields.filter((f) => f.outline === has).map((f) => f.name).join(", ");
+    byId("outlined").textContent = names(true) ? [say("outlined", { with: names(true) }), names(false) && say("not-outlined", { without: names(false) })].filter(Boolean).join(" ") : "";
     sketch();
   }
   byId("by").addEventListener("change", () => quietly(where()));
@@ -113,7 +115,7 @@
   async function season() {
     const key = [run, chosen, tongue, ...Object.values(seasonOf())].join("|");
     if (yearOf === key) return asHigh(byId("year-page"));
-    const answer = await work(say("reading", { name: several() ? say("together") : chosen }), () => ask(request("season", seasonOf())));
+    const answer = await lengthy(say("reading", { name: several() ? say("together") : chosen }), request("season", seasonOf()));
     yearOf = key;
     status("");
     yearPage = answer.content;

@@ -356,8 +356,8 @@ var common = [...]string{"number", "name", "found.date", "found.time", "finder",
 	"position.easting", "position.northing", "position.method", "depth", "depth.basis", "otherDepths.1", "signal.reading",
 	"materials.1", "count", "weight",
 	"dimensions.length", "dimensions.width", "dimensions.diameter", "dimensions.thickness", "condition.completeness",
-	"dating", "dating.period", "objectClass",
-	"description", "place.parish", "media.1", "keeper", "disposition", "value", "notes"}
+	"dating.verbatim", "objectClass", "description", "place.parish", "media.1", "keeper", "disposition", "value",
+	"outing.hours", heading.TripModel, heading.TripSetting, "notes"}
 
 // A field is one that a column can be said to be, with its name for people.
 type field struct {
@@ -365,16 +365,14 @@ type field struct {
 	Label string `json:"label"`
 }
 
-// fields returns the common fields that have a name in a language.
+// fields returns the common fields with their names in a language.
 func fields(language string) (out []field) {
 	for _, name := range common {
 		label := heading.Label(name, cmp.Or(language, "en"))
-		if label == "" {
-			label = heading.Label(name, "en")
+		if trip, ok := strings.CutPrefix(name, "outing."); ok {
+			label = heading.LabelIn("outings", trip, cmp.Or(language, "en"))
 		}
-		if label != "" {
-			out = append(out, field{name, label})
-		}
+		out = append(out, field{name, cmp.Or(label, heading.Label(name, "en"))}) // without one, the page has its own
 	}
 	return out
 }
