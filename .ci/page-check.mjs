@@ -209,7 +209,14 @@ try {
   await pictured("back");
   await b.evaluate("document.getElementById('back-all').click()");
   await download("the log with the answer", "document.getElementById('keep-merged-json').click()");
-  if (!readFileSync(join(folder, await arrived("-new.findslip.json")), "utf8").includes("rumbler bell")) fail("what was accepted is not in the new log");
+  const renewed = readFileSync(join(folder, await arrived("-new.findslip.json")), "utf8");
+  if (!renewed.includes("rumbler bell") || !renewed.includes('"crotal bell, small"')) fail("what was accepted is not in the new log, or has taken the place of the finder's words");
+  // Let go on the first page among the logs, it is told from one and put where answers belong.
+  await step("open");
+  await b.evaluate("document.getElementById('answers').replaceChildren()");
+  await b.drop([file, files[1], answer, join(folder, await arrived("register.jsonl"))]);
+  await b.until("!document.getElementById('back').hidden && document.querySelectorAll('#answers input').length > 0", "an answer among the logs");
+  same("logs beside an answer", await b.evaluate("[...document.querySelectorAll('#files button[data-name]')].map((x) => x.dataset.name)"), ["*", ...[file, files[1]].map((f) => basename(f))]);
 
   // Two finders' fields of one name are two, and each owner sees one of them; words left out of a copy can be let go.
   const club = ["Agda Morrow,Long Acre,half penny Geo III,52.411,0.312", "Bertil Quane,Long Acre,nail,52.429,0.333"].map((row, n) => {
@@ -220,11 +227,11 @@ try {
     await b.evaluate(`document.querySelector("[name=for][value=${whom}]").click(); ${more}; document.querySelector('#handing [type=submit]').click()`);
     await b.until("!document.getElementById('made').hidden", `the copy for ${whom}`);
   };
-  const take = (names) => b.evaluate(`for (const x of [...document.querySelectorAll("#files li")]) if (!${JSON.stringify(names)}.includes(x.firstElementChild.dataset.name)) x.querySelector(".away")?.click()`);
+  const leave = (names) => b.evaluate(`for (const x of [...document.querySelectorAll("#files li")]) if (!${JSON.stringify(names)}.includes(x.firstElementChild.dataset.name)) x.querySelector(".away")?.click()`);
   await b.drop(club);
   await b.until(shown("All together"), "the report of the club");
   await step("open");
-  await take(club.map((c) => basename(c)).concat("*"));
+  await leave(club.map((c) => basename(c)).concat("*"));
   await b.until(`${status}.endsWith("was read.")`, "the club alone");
   await step("hand");
   await b.until("document.querySelectorAll('#lands input').length === 2", "two fields of one name");
@@ -236,6 +243,10 @@ try {
   same("words left out", await b.evaluate("[...document.querySelectorAll('#words-list b')].map((l) => l.textContent)"), ["half penny Geo III"]);
   await b.evaluate("document.querySelector('#words-list input').click(); document.getElementById('words-go').click()");
   await b.until(`${frameOf("preview")}?.body?.innerText.includes("half penny Geo III")`, "the words that may go");
+  await b.drop([file]);
+  await b.until(shown(name), "the first log again");
+  await step("open");
+  await leave([name]);
 
   // Several logs at once are one, photos come along, and another finder's log is merged.
   const picture = join(folder, "001.png");

@@ -227,6 +227,9 @@ class Reader:
                 year = int(part["y"])
                 if valid(year if len(part["y"]) == 4 else 2000 + year, int(part["m"]), int(part["d"])):
                     made[order] = part
+        lacking = [int(f) for f in figures[:2]] + [len(figures[0]) < 3 and len(figures[2]) == 2 and "dmy" not in made]
+        if lacking[2] and 28 < lacking[0] < 32 and 0 < lacking[1] < 13 and self.order != "ymd":
+            made.pop("ymd", None)  # a day that its month does not have is no year
         if self.order in made:
             chosen = made[self.order]
         elif not made:

@@ -58,7 +58,7 @@ func ProveOrder(samples iter.Seq[string]) (Order, Evidence) {
 		short.add(n, s, index)
 		count := 0
 		for o := DayMonthYear; o <= YearMonthDay; o++ {
-			if couldBe(n, o) {
+			if couldBe(n, o) && !(o == YearMonthDay && slip(n)) {
 				readable[o]++
 				count++
 			}

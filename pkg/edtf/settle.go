@@ -208,7 +208,7 @@ func (r *reader) order(w *written, text string) *Error {
 	count := 0
 	var only Order
 	for o := DayMonthYear; o <= YearMonthDay; o++ {
-		if !couldBe(n, o) {
+		if !couldBe(n, o) || o == YearMonthDay && r.options.Order != o && slip(n) {
 			continue
 		}
 		fits[o] = true
@@ -284,7 +284,7 @@ func provenOrder(n [3]number) Order {
 	}
 	only := OrderUnknown
 	for o := DayMonthYear; o <= YearMonthDay; o++ {
-		if couldBe(n, o) {
+		if couldBe(n, o) && !(o == YearMonthDay && slip(n)) {
 			if only != OrderUnknown {
 				return OrderUnknown
 			}
@@ -292,6 +292,12 @@ func provenOrder(n [3]number) Order {
 		}
 	}
 	return only
+}
+
+// slip reports whether three numbers are a day that its month does not have, such as 31/2/26: a slip, and not 2031.
+func slip(n [3]number) bool {
+	return n[0].digits <= 2 && n[0].value > 28 && n[0].value <= 31 && n[1].value >= 1 && n[1].value <= 12 &&
+		n[2].digits == 2 && !couldBe(n, DayMonthYear)
 }
 
 func (r *reader) assign(w *written, o Order, text string) *Error {

@@ -215,55 +215,6 @@ func TestOutline(t *testing.T) {
 	}
 }
 
-// A copy is shown as its reader sees it, comes back with an answer, and what is accepted goes into the log.
-func TestThereAndBack(t *testing.T) {
-	d := at(t, thornmere)
-	said, file := ask(t, d, map[string]any{"do": "share", "name": "season.xlsx", "for": "expert", "to": "findslip",
-		"receiver": "an expert"})
-	rows, _ := json.Marshal(said["rows"])
-	if said["rows"] == nil || bytes.Contains(rows, []byte("Long Furlong")) || bytes.Contains(rows, []byte("SP 5")) {
-		t.Errorf("what the expert will see: %.300s", rows)
-	}
-	own, err := os.ReadFile(thornmere)
-	if err != nil {
-		t.Fatal(err)
-	}
-	answer := regexp.MustCompile(`"name": "crotal bell, small"`).ReplaceAll(file, []byte(`"name": "rumbler bell"`))
-	if bytes.Equal(answer, file) {
-		t.Fatal("the bell is not in the copy")
-	}
-	if err := d.Lay(map[string][]byte{"season.xlsx": own, "answer.findslip.json": answer}); err != nil {
-		t.Fatal(err)
-	}
-	came, _ := ask(t, d, map[string]any{"do": "receive", "name": "season.xlsx", "answer": "answer.findslip.json",
-		"register": said["register"]})
-	if came["kind"] != "answer" {
-		t.Fatalf("what came back: %v", came)
-	}
-	proposals := came["proposals"].(map[string]any)
-	list := proposals["proposals"].([]any)
-	if len(list) == 0 {
-		t.Fatal("nothing is proposed")
-	}
-	for _, p := range list {
-		p.(map[string]any)["accepted"] = true
-	}
-	_, merged := ask(t, d, map[string]any{"do": "accept", "name": "season.xlsx", "to": "findslip", "proposals": proposals})
-	if !bytes.Contains(merged, []byte("rumbler bell")) || !bytes.Contains(merged, []byte(`"crotal bell, small"`)) {
-		t.Error("the answer is not in the log, or has taken the place of the finder's words")
-	}
-	other, _ := ask(t, at(t, thornmere, "../../../testdata/kept/06_fundliste.csv"), map[string]any{"do": "receive",
-		"name": "season.xlsx", "answer": "06_fundliste.csv"})
-	if other["kind"] != "log" {
-		t.Errorf("another log is taken for %v", other["kind"])
-	}
-	joined, both := ask(t, at(t, thornmere, "../../../testdata/kept/06_fundliste.csv"),
-		map[string]any{"do": "merge", "to": "findslip", "name": "season.xlsx", "answer": "06_fundliste.csv"})
-	if joined["decisions"] == nil || joined["open"] == 0.0 && len(both) == 0 {
-		t.Errorf("merged: %.200v", joined)
-	}
-}
-
 // What was stated and accepted holds in every file that is made of a log, and what comes back of a copy is known with
 // the log alone, in another session, among several logs.
 func TestOneMendedLog(t *testing.T) {

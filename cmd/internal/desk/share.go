@@ -8,6 +8,7 @@ import (
 	"maps"
 	"math"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -264,17 +265,30 @@ func registerOf(lines string, now time.Time) (*register.Register, error) {
 // mostSeen is how many finds of a copy are shown before it goes.
 const mostSeen = 40
 
+// forPrograms are members that say nothing to people, or what another member says to them.
+var forPrograms = regexp.MustCompile(`^(absent|generalised|id|kind|lifted|found\.verbatim|position\.(longitude|verbatim|` +
+	`uncertainty.*)|dating\.(earliest|latest)|.*\.(said|unit|resolution|best|certainty|basis))$`)
+
+// signOfRecord is what stands for a person or a field that is not named.
+var signOfRecord = regexp.MustCompile(`^(person|permission|outing)-[0-9a-f]{8,}$`)
+
 // preview shows finds of a copy as a table: what a file has in several columns for programs - the bounds of a measure,
 // a code beside its certainty - stands in one, under the heading that people know.
 func preview(r *find.Report, language string) (heads []string, rows [][]string) {
 	at := map[string]int{}
 	for _, f := range r.Finds[:min(len(r.Finds), mostSeen)] {
-		row := map[int]string{}
+		row, weak, longitude := map[int]string{}, map[int]bool{}, ""
 		for c := range find.Flat(f) {
-			if strings.HasPrefix(c.Name, "absent") || strings.HasPrefix(c.Name, "generalised") || c.Name == "id" {
+			if c.Name == "position.longitude" {
+				longitude = c.Text
+			}
+			if forPrograms.MatchString(c.Name) || signOfRecord.MatchString(c.Text) {
 				continue
 			}
-			head := headOf(c.Name, language)
+			head, _, _ := strings.Cut(headOf(c.Name, language), " [")
+			if c.Name == "position.latitude" {
+				head, c.Text = head+", "+headOf("position.longitude", language), c.Text+", "+longitude
+			}
 			if head == "" {
 				continue // for programs, as how an uncertainty was worked out
 			}
@@ -287,11 +301,17 @@ func preview(r *find.Report, language string) (heads []string, rows [][]string) 
 			if concept, ok := vocabulary.Get(c.Field.List).Concept(text); ok {
 				text = concept.Label(cmp.Or(language, "en"))
 			}
+			top := strings.HasSuffix(c.Name, ".max")
+			computed := top || strings.HasSuffix(c.Name, ".min") || c.Name == "dating.date"
 			switch {
-			case row[i] == "" || row[i] == text:
-				row[i] = text
-			case strings.HasSuffix(c.Name, ".max"):
+			case row[i] == "":
+				row[i], weak[i] = text, computed
+			case row[i] == text:
+			case top && weak[i]:
 				row[i] += "–" + text
+			case computed: // its words stand there
+			case weak[i]:
+				row[i], weak[i] = text, false
 			default:
 				row[i] += ", " + text
 			}
