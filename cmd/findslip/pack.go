@@ -183,6 +183,11 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 	}
 	doc := r.Result.Document("", o)
 	p.say("%s, %s; they are in notices.json", counted(len(doc.Notices), "notice"), counted(doc.Cautions(), "caution"))
+	for _, asked := range doc.Verdict(o.Language).Receivers {
+		for _, line := range append([]string{asked.Verdict}, asked.Todo...) {
+			p.say("%s", line)
+		}
+	}
 	switch r.Result.Report.Audience {
 	case "", "self":
 		p.say("packed for yourself: exact places, names, and pictures as they were taken; for somebody else pack it with --for")

@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -36,13 +34,7 @@ func levelNames() string { return strings.Join(profile.LevelNames(), ", ") }
 // loadProfile reads a profile from a file, with those beside it that it is based on, or a shipped one by its id.
 // Its notices are told; a wrong profile is an error, and never a fault of a log.
 func (p *program) loadProfile(name string) (*profile.Effective, error) {
-	if e := profile.Level(name); e != nil {
-		return e, nil
-	}
-	e, list, err := readProfile(name)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("--profile %s: there is no such file; look at the spelling and the folder", name)
-	}
+	e, list, err := p.anyProfile(name)
 	if err != nil {
 		return nil, fmt.Errorf("--profile: %w", err)
 	}
@@ -74,10 +66,8 @@ func (e *profileError) Error() string { return e.message }
 
 // worst is the code of the first error of a list.
 func worst(list notice.List) string {
-	for i := range list {
-		if list[i].Kind.Severity == notice.Error {
-			return list[i].Kind.Code
-		}
+	if i := slices.IndexFunc(list, func(n notice.Notice) bool { return n.Kind.Severity == notice.Error }); i >= 0 {
+		return list[i].Kind.Code
 	}
 	return ""
 }

@@ -42,6 +42,9 @@ func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pi
 		return fmt.Errorf("--report %s: over a folder with --profile the report is text, html or json", f.report)
 	}
 	o.Bags = true
+	for i, e := range o.Profiles { // what came in is read as it is
+		o.Profiles[i] = e.For(e.Beyond, nil)
+	}
 	logs, err := p.logs(c.Context(), files, o)
 	if err != nil {
 		return err

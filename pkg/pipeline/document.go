@@ -87,15 +87,13 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 		}
 		for i, a := range p.Asks {
 			r.Asks = append(r.Asks, askedOf(t, i, language))
+			if how := p.Beyond[a.Name]; how != "" {
+				r.More = append(r.More, render.More{Title: a.Title, Why: a.Why, How: how})
+			}
 			for _, w := range p.Waivers {
 				if w.Ask == a.Name {
 					r.Asks[i].Waivers = append(r.Asks[i].Waivers, render.Waiver{Why: w.Reason, By: w.By, Day: w.On})
 				}
-			}
-		}
-		for _, a := range p.Asks {
-			if how := p.Beyond[a.Name]; how != "" {
-				r.More = append(r.More, render.More{Title: a.Title, Why: a.Why, How: how})
 			}
 		}
 		out = append(out, r)
@@ -107,8 +105,8 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 func askedOf(t *profile.Tally, i int, language string) render.Asked {
 	a, n := t.Profile.Asks[i], t.Of(i)
 	out := render.Asked{Count: n.Count, Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
-		Why: a.Why, Who: a.Who, How: a.How, Given: a.Ask.Given, Share: a.Share > 0,
-		AsWanted: n.Unsure&profile.WhenUnsure == 0}
+		Why: a.Why, Who: a.Who, How: a.How, Given: !a.TakesReason(), Columns: a.Headings(language), Members: a.Ask.Members(),
+		Share: a.Share > 0, AsWanted: n.Unsure&profile.WhenUnsure == 0}
 	sharp := slices.ContainsFunc(a.Ask.Ways(), func(w *profile.Wanted) bool { return w.Pixels > 0 })
 	for k, pointer := range a.Needs() {
 		switch {

@@ -317,19 +317,16 @@ func (o *Options) isWhole(ctx context.Context, l Log) (err error) {
 		}
 		defer src.close()
 		z, err := zip.NewReader(io.NewSectionReader(src, 0, src.size), src.size)
-		if err == nil {
-			files, err = fs.Sub(z, l.bag)
-		}
 		if err != nil {
 			return nil // its reader says what is wrong
 		}
+		files, _ = fs.Sub(z, l.bag)
 	} else {
-		folder, done, err := o.folder(l.bag)
-		if err != nil {
+		var done func() error
+		if files, done, err = o.folder(l.bag); err != nil {
 			return err
 		}
 		defer done()
-		files = folder
 	}
 	problems, err := bag.Verify(ctx, files, bagLimits(o.Limits.WithDefaults()))
 	if err != nil {

@@ -163,6 +163,11 @@ func isOne(m *member, s *Subject, wanted []string) Answer {
 	if m.pointer == "/kind" && !m.given(s) { // a find that does not say is a single one (section 3.3)
 		return answer(slices.Contains(wanted, "single"))
 	}
+	if above, ok := strings.CutSuffix(m.pointer, "/verbatim"); ok && !m.given(s) { // no words are left over: all was read
+		if of, known := memberAt(above); known && of.given(s) {
+			return No
+		}
+	}
 	return oneOfThem(m, s, func(v reflect.Value) Answer { return codeIs(v, m.list, wanted) })
 }
 

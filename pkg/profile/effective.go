@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
@@ -23,6 +24,7 @@ type Effective struct {
 	Chain  []string          // id and version of each profile, the first being the profile itself
 	Beyond map[string]string // asks that want more than the audience gets, and what it gets; they are not put
 	waived map[string][]*Waiver
+	seen   func(find.Person) find.Person // a person as the copy shows them; nil: as they are
 }
 
 // layTogether makes what results of a profile and its bases, which stand in this order.
@@ -61,6 +63,9 @@ func layTogether(chain []*file) *Effective {
 			a := allowed(t, e.Label(), append([]string{"en"}, e.Languages...))
 			e.Asks = put(e.Asks, a, func(b *Ask) bool { return a.Name == b.Name })
 		}
+	}
+	for _, a := range e.Asks {
+		a.ready()
 	}
 	for _, f := range chain {
 		e.Chain = append(e.Chain, f.Label())
@@ -108,26 +113,19 @@ func (p *Profile) JSON() ([]byte, error) {
 	return append(text, '\n'), nil
 }
 
-// For returns the profile with the asks that want more than an audience gets left out of what is counted.
-func (e *Effective) For(beyond map[string]string) *Effective {
+// For returns the profile as it is put to a log for an audience: with the asks that want more than it gets left out of
+// what is counted, and people as it sees them.
+func (e *Effective) For(beyond map[string]string, seen func(find.Person) find.Person) *Effective {
 	out := *e
-	out.Beyond = beyond
+	out.Beyond, out.seen = beyond, seen
 	return &out
 }
 
 // Remarks says what a finder is to know of the profile on a day: that it is no longer, or not yet, meant to be used.
 func (e *Effective) Remarks(today string) (list notice.List) {
-	v := e.Valid
-	if v == nil || today == "" {
-		return nil
-	}
-	n := notice.Notice{Kind: &kinds.ProfileDate, Location: notice.Location{File: e.File}}
-	if v.To != "" && today > v.To {
-		n.Message = "the profile was meant to be used until " + v.To
-		list.Add(n)
-	} else if v.From != "" && today < v.From {
-		n.Message = "the profile is meant to be used from " + v.From
-		list.Add(n)
+	if v := e.Valid; v != nil && today != "" && (v.To != "" && today > v.To || today < v.From) {
+		list.Add(notice.Notice{Kind: &kinds.ProfileDate, Location: notice.Location{File: e.File},
+			Message: "the profile is meant to be used " + e.span("en")})
 	}
 	return list
 }

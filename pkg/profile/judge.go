@@ -40,16 +40,8 @@ type Panel struct {
 	today    string // ISO 8601; empty: no waiver has ended
 	year     int    // of today; 0: not known
 	files    fs.FS
-	asks     [][]*asking // by profile
 	areas    []coordinate.Area
 	unplaced [][]*Ask // by profile, the asks that never want a position
-}
-
-// asking is an ask made ready.
-type asking struct {
-	ask   *Ask
-	ways  []way
-	needs []string // members of which it may be unsure: Ask.Needs
 }
 
 // way is one of what will do, and the ways to its members.
@@ -69,11 +61,6 @@ func NewPanel(profiles []*Effective, o Options) *Panel {
 	p := &Panel{Profiles: profiles, today: o.Today, files: o.Files}
 	p.year, _ = strconv.Atoi(o.Today[:min(4, len(o.Today))])
 	for _, e := range profiles {
-		var asks []*asking
-		for _, a := range e.Asks {
-			asks = append(asks, newAsking(a))
-		}
-		p.asks = append(p.asks, asks)
 		var area coordinate.Area
 		if e.Covers != nil && e.Covers.Area != nil {
 			area, _ = coordinate.NewArea(e.Covers.Area.Coordinates) // the self-check has told
@@ -86,8 +73,9 @@ func NewPanel(profiles []*Effective, o Options) *Panel {
 	return p
 }
 
-func newAsking(a *Ask) *asking {
-	out := &asking{ask: a, needs: a.Needs()}
+// ready finds the members of an ask.
+func (a *Ask) ready() {
+	a.needs, a.ways = a.Needs(), nil
 	for _, w := range a.Ask.Ways() {
 		one := way{Wanted: w}
 		for _, pointer := range w.Any {
@@ -95,9 +83,8 @@ func newAsking(a *Ask) *asking {
 				one.members = append(one.members, m)
 			}
 		}
-		out.ways = append(out.ways, one)
+		a.ways = append(a.ways, one)
 	}
-	return out
 }
 
 // Judgement is what the asks of a panel come to for one find.
@@ -114,29 +101,34 @@ type Judgement struct {
 type Judged struct {
 	Outcome Outcome
 	Unsure  uint64 // of what is not checked, for want of which of Ask.Needs: a bit each
-	Unread  bool   // of what is lacking, whether it is written in words that could not be read
+	Unread  bool   // of what is lacking, whether it is written in words that could not be read, or that are not shown
 }
 
 // Judge puts the asks to a find.
 func (p *Panel) Judge(s *Subject, j *Judgement) {
 	if j.of != p {
 		j.of = p
-		j.Covered, j.Doubts = make([]Answer, len(p.asks)), make([][]string, len(p.asks))
-		j.Asks = make([][]Judged, len(p.asks))
-		for i := range j.Asks {
-			j.Asks[i] = make([]Judged, len(p.asks[i]))
+		j.Covered, j.Doubts = make([]Answer, len(p.Profiles)), make([][]string, len(p.Profiles))
+		j.Asks = make([][]Judged, len(p.Profiles))
+		for i, e := range p.Profiles {
+			j.Asks[i] = make([]Judged, len(e.Asks))
 		}
 	}
 	s.year, j.spot = p.year, spotOf(s.Find)
+	raw := *s
 	for i, e := range p.Profiles {
+		if *s = raw; e.seen != nil && s.Finder != nil {
+			person := e.seen(*s.Finder)
+			s.Finder = &person
+		}
 		j.Covered[i], j.Doubts[i] = p.covers(i, s)
-		for k, a := range p.asks[i] {
+		for k, a := range e.Asks {
 			is, unsure := a.judge(p, s)
-			unread := is == Lacking && a.unread(s)
-			if w := e.waived[a.ask.Name]; w != nil && is != NotAsked && p.isWaived(w, s) {
+			unread := is == Lacking && a.unread(&raw)
+			if w := e.waived[a.Name]; w != nil && is != NotAsked && p.isWaived(w, s) {
 				is = map[bool]Outcome{true: NotAsked, false: Waived}[is == Met]
 			}
-			if e.Beyond[a.ask.Name] != "" {
+			if e.Beyond[a.Name] != "" {
 				is = NotAsked
 			}
 			j.Asks[i][k] = Judged{is, unsure, unread}
@@ -205,8 +197,8 @@ func (p *Panel) placed(i int, f *find.Find) Answer {
 }
 
 // judge answers one ask for a find, and where it is not checked says for want of what.
-func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
-	when := a.ask.When.holds(s)
+func (a *Ask) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
+	when := a.When.holds(s)
 	if when == No {
 		return NotAsked, 0
 	}
@@ -218,7 +210,7 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 			}
 		}
 	}
-	if a.ask.Strength == Never { // what is not wanted and not there is well
+	if a.Strength == Never { // what is not wanted and not there is well
 		if !slices.ContainsFunc(a.ways[0].members, func(m member) bool { return m.given(s) }) {
 			return Met, 0
 		}
@@ -229,8 +221,8 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 		return Met, 0
 	case when == Untold || got == Untold:
 		var names []string
-		if names = a.ask.When.because(s, Untold, nil); got == Untold {
-			names = append(names, a.ask.Ask.Members()...)
+		if names = a.When.because(s, Untold, nil); got == Untold {
+			names = append(names, a.Ask.Members()...)
 		}
 		for i, name := range a.needs[:min(len(a.needs), 63)] {
 			if slices.Contains(names, name) {
@@ -246,21 +238,21 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 }
 
 // unread reports whether one of the members is written in words that could not be read.
-func (a *asking) unread(s *Subject) bool {
+func (a *Ask) unread(s *Subject) bool {
 	return slices.ContainsFunc(a.ways, func(w way) bool {
 		return slices.ContainsFunc(w.members, func(m member) bool { return m.unread(s) })
 	})
 }
 
 // satisfied answers whether a member is there as it is wanted, or for a reason is not.
-func (a *asking) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
+func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 	switch excuse := m.excused(s); {
-	case a.ask.Strength == Never:
+	case a.Strength == Never:
 	case excuse == Yes && !w.Given, excuse == Untold && !m.given(s):
 		return excuse
 	}
 	n := m.read(s)
-	if n == 0 {
+	if n == 0 && (m.pointer != "/kind" || w.OneOf == nil) { // what kind a find is needs no word
 		return No
 	}
 	out := Yes
@@ -345,7 +337,7 @@ func fine(p *find.Position, figures int) Answer {
 		if !p.Longitude.Known() || !p.Latitude.Known() {
 			return Untold
 		}
-		text, system = evenly(p.Latitude.String(), p.Longitude.String()), ""
+		text, system = evenly(p.Latitude, p.Longitude), ""
 	}
 	r, err := coordinate.Normalise(text, coordinate.Options{System: system})
 	if err != nil || r.IsZero() {
@@ -364,16 +356,10 @@ func fine(p *find.Position, figures int) Answer {
 }
 
 // evenly writes latitude and longitude with as many decimals each: a number of JSON has no noughts at its end.
-func evenly(latitude, longitude string) string {
+func evenly(latitude, longitude find.Number) string {
 	decimals := func(s string) int { return max(len(s)-1-strings.IndexByte(s+".", '.'), 0) }
-	pad := func(s string, n int) string {
-		if n > 0 && !strings.Contains(s, ".") {
-			s += "."
-		}
-		return s + strings.Repeat("0", n-decimals(s))
-	}
-	n := max(decimals(latitude), decimals(longitude))
-	return pad(latitude, n) + ", " + pad(longitude, n)
+	n := max(decimals(latitude.String()), decimals(longitude.String()))
+	return fmt.Sprintf("%.*f, %.*f", n, latitude.Float(), n, longitude.Float())
 }
 
 // near reports whether a position was read and is known to so many metres.
@@ -409,7 +395,7 @@ func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 		if a.Strength != Never || a.When == nil || a.When.holds(source) == No {
 			continue
 		}
-		for _, m := range newAsking(a).ways[0].members {
+		for _, m := range a.ways[0].members {
 			if m.clear(copied) {
 				gone = append(gone, m.pointer)
 			}

@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"iter"
 	"reflect"
 	"slices"
@@ -40,6 +41,7 @@ type member struct {
 	steps   [][]int // fields of the structs, one after the other
 	kind    reflect.Type
 	list    string // the code list of its codes; empty: none
+	many    bool   // a find may have several
 }
 
 // memberAt returns the way to a member of a find, or false where there is none of that name.
@@ -60,6 +62,7 @@ func memberAt(pointer string) (m member, ok bool) {
 		}
 		m.steps = append(m.steps, index)
 		t = t.FieldByIndex(index).Type
+		m.many = m.many || t.Kind() == reflect.Slice
 	}
 	m.kind = plain(t)
 	m.list = lists()[pointer]
@@ -206,12 +209,26 @@ func wasRead(v reflect.Value) bool {
 	return true
 }
 
+// isNumber reports whether a member can be at least or at most so much.
+func (m *member) isNumber() bool {
+	return slices.Contains([]reflect.Type{reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](),
+		reflect.TypeFor[find.Number]()}, m.kind)
+}
+
 // unread reports whether a find has the member in words only, where they are something to be read.
 func (m *member) unread(s *Subject) bool {
 	if m.pointer == "/found/date" {
 		return s.Find.Found != nil && s.Find.Found.Date == "" && s.Find.Found.Verbatim != ""
 	}
-	return m.given(s) && m.read(s) == 0
+	for v := range m.values(s) {
+		if v.Kind() != reflect.Struct || wasRead(v) {
+			return m.of == "finder" // who does not consent
+		}
+		if words := v.FieldByName("Verbatim"); !words.IsValid() || words.String() != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // clear takes the member out of a find, and reports whether it was there.
@@ -318,20 +335,66 @@ var ofPrograms = []string{"id", "absent", "generalised", "supplied", "source", "
 var partsOfCells = []string{"min", "max", "unit", "said", "resolution", "approximate", "verbatim", "code", "certainty"}
 
 // Columns returns the columns of a template that an ask needs: one for each member that has one of those that it asks
-// for and that its condition looks at, and the one that names the permission or the person of which it asks something.
+// for and that its condition looks at, the one that names the permission or the person of which it asks something, and
+// those that say how well a position is known, where it is to be known well, and to whom a report went.
 func (a *Ask) Columns() (out []string) {
+	add := func(name string) {
+		if name != "" && !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+	}
 	for _, pointer := range a.Needs() {
 		name := Column(pointer)
 		if first, _, _ := strings.Cut(pointer[1:], "/"); name == "" && beside[first] != nil {
 			name = first
 		}
-		if name != "" && !slices.Contains(out, name) {
-			out = append(out, name)
+		if add(name); name == "notified.1.on" {
+			add("notified.1.to")
+		}
+	}
+	for _, w := range a.Ask.Ways() {
+		if w.Within > 0 {
+			add("position.uncertainty")
+			add("position.method")
 		}
 	}
 	return slices.DeleteFunc(out, func(name string) bool { // a flat name is for what no other column answers
 		return heading.Label(name, "en") == "" && slices.ContainsFunc(a.Ask.Members(), func(pointer string) bool {
 			return heading.Label(Column(pointer), "en") != ""
 		})
+	})
+}
+
+// Headings are what stands above the columns in which what an ask asks for is written, in a language; those of people
+// and permissions with the sheet that they are on.
+func (a *Ask) Headings(language string) (out []string) {
+	for _, pointer := range a.Ask.Members() {
+		name := MemberName(pointer, language)
+		if first, rest, _ := strings.Cut(pointer[1:], "/"); rest != "" && beside[first] != nil {
+			name += " (" + map[string]string{"permission": "Permissions", "finder": "People"}[first] + ")"
+		}
+		if out = append(out, name); strings.HasPrefix(pointer, "/finder/") {
+			consent := heading.LabelIn("people", "consents.1.audience", language)
+			out = append(out, cmp.Or(consent, heading.LabelIn("people", "consents.1.audience", "en"))+" (People)")
+		}
+	}
+	for _, name := range (&Ask{Ask: a.Ask}).Columns() {
+		if label := cmp.Or(heading.Label(name, language), heading.Label(name, "en")); label != "" {
+			out = append(out, label)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// reasoned are the columns in which reading takes "not measured" or "not known" for the reason why nothing is there.
+var reasoned = strings.Fields(`cleaning condition.state condition.completeness condition.wear count dating.verbatim depth
+	depth.basis depth.surface dimensions.length dimensions.diameter dimensions.height dimensions.thickness dimensions.width
+	disposition layer magnetic materials.1 objectClass position.verbatim position.method use weight weightState`)
+
+// TakesReason reports whether a finder can write in place of what is asked why it is missing.
+func (a *Ask) TakesReason() bool {
+	return !a.Ask.Given && slices.ContainsFunc(a.Ask.Members(), func(pointer string) bool {
+		return slices.Contains(reasoned, Column(pointer))
 	})
 }

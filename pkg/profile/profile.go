@@ -106,7 +106,9 @@ type Ask struct {
 	Example  Text       `json:"example,omitzero"`
 	From     string     `json:"from,omitzero"` // id and version of the profile it was taken from
 
-	allowed bool // made of a list of terms
+	allowed bool     // made of a list of terms
+	ways    []way    // what will do, with the ways to its members
+	needs   []string // members of which it may be unsure: Needs
 }
 
 // Wanted is members of which one is to be given, and what more is wanted of them.

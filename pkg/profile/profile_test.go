@@ -147,36 +147,30 @@ func FuzzLoad(f *testing.F) {
 
 // A template with must, should, may and never below its headings becomes a profile; why stands below that.
 func TestNewFromTable(t *testing.T) {
-	var a Answers
-	rows := [][]string{{"Number", "Date found", "Depth [cm]", "Value", "Notes"}, {"example", "2026-04-12", "18"},
-		{"", "must", "should", "never"}, {"", "We sort by day"}}
-	if err := FromTable("finds", rows, &a); err != nil {
-		t.Fatal(err)
-	}
-	a.Name, a.BasedOn, a.BaseSum = "Club of Thornmere", "bag", strings.Repeat("0", 64)
-	raw, err := New(a)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := Answers{Name: "Club of Thornmere", BasedOn: "bag", BaseSum: strings.Repeat("0", 64)}
+	err := errors.Join(FromTable("finds", [][]string{{"Number", "Date found", "Depth [cm]", "Value", "Notes"},
+		{"example", "2026-04-12", "18"}, {"", "must", "should", "never"}, {"", "We sort by day"}}, &a),
+		FromTable("people", [][]string{{"Name", "Contact"}, {"", "must"}, {"", "We ring."}}, &a))
+	raw, wrong := New(a)
 	p, list := Parse("it", raw)
-	if len(list) > 0 || p.ID != "club-of-thornmere" || len(p.Asks) != 3 {
-		t.Fatalf("%v\n%s", list, raw)
+	if err := errors.Join(err, wrong); err != nil || len(list) > 0 || len(p.Asks) != 4 {
+		t.Fatalf("%v %v\n%s", err, list, raw)
 	}
-	if day := p.Asks[0]; day.Name != "day" || day.Strength != Must || day.Why["en"] != "We sort by day" {
-		t.Errorf("the day: %+v", day)
+	var got string
+	for _, x := range p.Asks {
+		got += fmt.Sprintln(x.Name, x.Strength, x.Ask.Any, x.Why["en"])
 	}
-	if err := FromTable("people", [][]string{{"Name", "Contact"}, {"", "must"}, {"", "We ring."}}, &a); err != nil ||
-		!slices.Equal(a.Must, []string{"Date found", "/finder/contact"}) || a.Why["/finder/contact"] != "We ring." {
-		t.Errorf("the sheet of people: %v %+v", err, a)
+	const want = `day must [/found/date] We sort by day
+finder-contact must [/finder/contact] We ring.
+depth should [/depth] 
+value never [/value] 
+`
+	if got != want || p.ID != "club-of-thornmere" {
+		t.Errorf("%s: %s", p.ID, got)
 	}
-	if err := FromTable("permissions", [][]string{{"Whatsit"}, {"must"}}, &a); err == nil {
-		t.Error("a heading that nobody knows is passed over")
-	}
-	if p.Asks[1].Ask.Any[0] != "/depth" || p.Asks[2].Strength != Never {
-		t.Errorf("%+v %+v", p.Asks[1], p.Asks[2])
-	}
-	for _, rows := range [][][]string{{{"Number"}}, {{"Number"}, {"x"}}, {{"Whatsit"}, {"must"}}} {
-		if err := FromTable("finds", rows, new(Answers)); err == nil {
+	for part, rows := range map[string][][]string{"finds": {{"Number"}}, "finds ": {{"Number"}, {"x"}},
+		"finds  ": {{"Whatsit"}, {"must"}}, "permissions": {{"Whatsit"}, {"must"}}} {
+		if err := FromTable(strings.TrimSpace(part), rows, new(Answers)); err == nil {
 			t.Errorf("%v is taken", rows)
 		}
 	}

@@ -196,12 +196,15 @@ func MemberName(pointer, language string) string {
 	}
 	column := Column(pointer)
 	label := cmp.Or(heading.Label(column, language), heading.Label(column, "en"))
-	if first, rest, ok := strings.Cut(strings.Trim(pointer, "/"), "/"); ok && label == "" && beside[first] != nil {
-		part := map[string]string{"permission": "permissions", "finder": "people"}[first]
-		name := strings.ReplaceAll(rest, "/", ".")
-		label = cmp.Or(heading.LabelIn(part, name, language), heading.LabelIn(part, name, "en"))
-	}
-	return cmp.Or(label, strings.ReplaceAll(strings.Trim(pointer, "/"), "/", " "))
+	return cmp.Or(label, besideName(pointer, language), strings.ReplaceAll(strings.Trim(pointer, "/"), "/", " "))
+}
+
+// besideName is what a member of a permission or a person is called on their sheet of a template, empty where there is
+// no column for it.
+func besideName(pointer, language string) string {
+	first, rest, _ := strings.Cut(strings.Trim(pointer, "/"), "/")
+	part, name := map[string]string{"permission": "permissions", "finder": "people"}[first], strings.ReplaceAll(rest, "/", ".")
+	return cmp.Or(heading.LabelIn(part, name, language), heading.LabelIn(part, name, "en"))
 }
 
 // codeNames are the labels of codes.

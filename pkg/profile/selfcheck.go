@@ -28,7 +28,7 @@ func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
 		c.changes(known)
 		c.languages()
 		if f.Jurisdiction != "" && !country.Known(f.Jurisdiction) {
-			c.say(&kinds.ProfileUnknown, "/jurisdiction", "%s is no country and no part of one that is known", f.Jurisdiction)
+			c.say(&kinds.ProfileUnknown, "/jurisdiction", "%s is no country and no part of one that is known|Write it as GB-ENG or DK.", f.Jurisdiction)
 		}
 		list.Add(c.list...)
 	}
@@ -77,15 +77,15 @@ func (c *checker) changes(known Known) {
 	}
 	for i, r := range c.file.Rules {
 		if known.Rule != nil {
-			look(fmt.Sprintf("/rules/%d/rule", i), known.Rule(r.Rule), fmt.Sprintf("there is no rule %q", r.Rule),
-				fmt.Sprintf("%q is no opinion: it is of safety, law or sharing, or a fault", r.Rule))
+			look(fmt.Sprintf("/rules/%d/rule", i), known.Rule(r.Rule), fmt.Sprintf("there is no rule %q|findslip rules lists them.", r.Rule),
+				fmt.Sprintf("%q is no opinion: it is of safety, law or sharing, or a fault|Take it out: no profile can change it.", r.Rule))
 		}
 	}
 	for i, s := range c.file.Settings {
 		if known.Setting != nil {
 			look(fmt.Sprintf("/settings/%d/setting", i), known.Setting(s.Setting, string(s.Value)),
-				fmt.Sprintf("there is no setting %q", s.Setting),
-				fmt.Sprintf("%q is a figure of safety, law or sharing, or takes no %s", s.Setting, s.Value))
+				fmt.Sprintf("there is no setting %q|findslip rules lists them.", s.Setting),
+				fmt.Sprintf("%q is a figure of safety, law or sharing, or takes no %s|Take it out, or write another value.", s.Setting, s.Value))
 		}
 	}
 }
@@ -96,8 +96,12 @@ type checker struct {
 	list      notice.List
 }
 
+// say reports what is wrong, and behind | what is done about it.
 func (c *checker) say(k *notice.Kind, pointer, format string, args ...any) {
-	c.list.Add(c.file.say(k, pointer, fmt.Sprintf(format, args...)))
+	message, help, _ := strings.Cut(fmt.Sprintf(format, args...), "|")
+	n := c.file.say(k, pointer, message)
+	n.Help = help
+	c.list.Add(n)
 }
 
 // asks looks at each ask by itself.
@@ -106,8 +110,7 @@ func (c *checker) asks() {
 	for i, a := range c.file.Asks {
 		at := fmt.Sprintf("/asks/%d", i)
 		if seen[a.Name] {
-			c.say(&kinds.ProfileImpossible, at+"/name", "two asks are called %q", a.Name)
-			c.list[len(c.list)-1].Help = "Give one of them another name: of two with one name only the later would be asked."
+			c.say(&kinds.ProfileImpossible, at+"/name", "two asks are called %q|Give one of them another name: of two with one name only the later would be asked.", a.Name)
 		}
 		seen[a.Name] = true
 		if b := c.effective.Named(a.Name); b != nil && b.allowed && !slices.Equal(a.Ask.OneOf, b.Ask.OneOf) {
@@ -141,7 +144,7 @@ func (c *checker) wanted(at string, a *Ask) {
 		return
 	}
 	if columns == 0 && a.Strength != May {
-		c.say(&kinds.ProfileNoColumn, at+"/any", "no column of a template holds %s", strings.Join(a.Ask.Members(), " or "))
+		c.say(&kinds.ProfileNoColumn, at+"/any", "no column of a template holds %s|Ask for another member, or with strength may; findslip profile --members names the columns.", strings.Join(a.Ask.Members(), " or "))
 	}
 	if fine && a.Strength != May && len(a.Why) == 0 {
 		c.say(&kinds.ProfileWhy, at, "ask %q wants an exact place", a.Name)
@@ -156,26 +159,30 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 			c.unknownMember(fmt.Sprintf("%s/any/%d", at, i), pointer)
 			return 0, false
 		}
-		if Column(pointer) != "" || m.of != "" { // there are sheets for people and permissions
+		if Column(pointer) != "" || besideName(pointer, "en") != "" {
 			columns++
 		}
 		c.codes(at+"/oneOf", &m, w.OneOf)
 		place := strings.HasPrefix(pointer, "/position")
-		if w.Within > 0 && !place {
-			c.say(&kinds.ProfileImpossible, at+"/within", "%s is no position, and only a position is known to so many metres", pointer)
+		for _, fault := range []struct {
+			there    bool
+			at, what string
+		}{
+			{w.Within > 0 && !place, "/within", "%s is no position, and only a position is known to so many metres"},
+			{w.Figures > 0 && !place, "/figures", "%s is no position, and only a position has so many figures"},
+			{w.Precision != "" && !isDate(&m), "/precision", "%s is no date, and only a date is known to the day"},
+			{w.Pixels > 0 && pointer != "/media", "/pixels", "%s is no picture, and only pictures have pixels"},
+			{w.OneOf != nil && isDate(&m), "/oneOf", "%s is a date, and none of a list|Leave oneOf out."},
+			{(w.AtLeast != nil || w.AtMost != nil) && !m.many && !m.isNumber(), "",
+				"%s is no number and no list, and never at least or at most one|Leave the bounds out."},
+		} {
+			if fault.there {
+				c.say(&kinds.ProfileImpossible, at+fault.at, fault.what, pointer)
+			}
 		}
-		if w.Figures > 0 && !place {
-			c.say(&kinds.ProfileImpossible, at+"/figures", "%s is no position, and only a position has so many figures", pointer)
-		}
-		if w.Figures%2 == 1 {
-			c.say(&kinds.ProfileImpossible, at+"/figures", "no grid reference has %d figures: half are for the easting, half for the northing", w.Figures)
-		}
-		if w.Precision != "" && !isDate(&m) {
-			c.say(&kinds.ProfileImpossible, at+"/precision", "%s is no date, and only a date is known to the day", pointer)
-		}
-		if w.Pixels > 0 && pointer != "/media" {
-			c.say(&kinds.ProfileImpossible, at+"/pixels", "%s is no picture, and only pictures have pixels", pointer)
-		}
+	}
+	if w.Figures%2 == 1 {
+		c.say(&kinds.ProfileImpossible, at+"/figures", "no grid reference has %d figures: half are for the easting, half for the northing", w.Figures)
 	}
 	if w.AtLeast != nil && w.AtMost != nil && *w.AtLeast > *w.AtMost {
 		c.say(&kinds.ProfileImpossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
@@ -198,7 +205,7 @@ func (c *checker) never(at string, a *Ask) {
 		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a person nothing is left out for the sake of some finds: ask it without when, and it is left out for all")
 	}
 	if slices.ContainsFunc(w.Any, kept) {
-		c.say(&kinds.ProfileShape, at+"/any", "its id, its kind, and what says who may see it, stay in every copy")
+		c.say(&kinds.ProfileShape, at+"/any", "its id, its kind, and what says who may see it, stay in every copy|Leave them out of what is never to be sent.")
 	}
 }
 
@@ -223,11 +230,23 @@ func isDate(m *member) bool {
 func exact(w *Wanted) bool { return w.Within > 0 && w.Within < 1000 || w.Figures > 4 }
 
 func (c *checker) unknownMember(at, pointer string) {
-	message := fmt.Sprintf("no find has a member %s", pointer)
-	if near := nearest(pointer, allMembers()); near != "" {
-		message += "; " + near + " is near it"
+	c.say(&kinds.ProfileUnknown, at, "no find has a member %s%s", pointer, nearText(pointer, allMembers()))
+}
+
+// nearText says which of some names is near one that there is not.
+func nearText(word string, among []string) string {
+	if near := nearest(word, among); near != "" {
+		return "; " + near + " is near it"
 	}
-	c.say(&kinds.ProfileUnknown, at, "%s", message)
+	return ""
+}
+
+// names are those of the items of a list.
+func names[T any](list []T, of func(T) string) (out []string) {
+	for _, item := range list {
+		out = append(out, of(item))
+	}
+	return out
 }
 
 // nearest returns the text with the fewest letters changed, if they are few.
@@ -257,21 +276,13 @@ func (c *checker) codes(at string, m *member, codes []string) {
 		if _, ok := scheme.Concept(code); ok || vocabulary.IsLocal(code) || isGroup(scheme, code) {
 			continue
 		}
-		message := fmt.Sprintf("the list %s has no code %q", m.list, code)
-		if near := nearest(code, codesOf(scheme)); near != "" {
-			message += "; " + near + " is near it"
-		} else if found, ok := scheme.Match(code); ok {
-			message += "; " + found.Code + " is what it is called here"
+		near := nearText(code, names(scheme.Concepts, func(x *vocabulary.Concept) string { return x.Code }))
+		if found, ok := scheme.Match(code); ok && near == "" {
+			near = "; " + found.Code + " is what it is called here"
 		}
-		c.say(&kinds.ProfileUnknown, fmt.Sprintf("%s/%d", at, i), "%s", message)
+		c.say(&kinds.ProfileUnknown, fmt.Sprintf("%s/%d", at, i), "the list %s has no code %q%s|Take a code of the list: findslip explain %s.",
+			m.list, code, near, m.list)
 	}
-}
-
-func codesOf(s *vocabulary.Scheme) (out []string) {
-	for _, concept := range s.Concepts {
-		out = append(out, concept.Code)
-	}
-	return out
 }
 
 func isGroup(s *vocabulary.Scheme, name string) bool {
@@ -292,19 +303,12 @@ func (c *checker) condition(at string, when *Condition, deep int) {
 		c.say(&kinds.ProfileImpossible, at, "conditions are nested more than %d deep", mostDeep)
 		return
 	}
-	forms := 0
-	for _, has := range []bool{when.All != nil, when.Any != nil, when.Not != nil, when.Member != "", when.Land != nil} {
-		if has {
-			forms++
-		}
+	count := func(there ...bool) int {
+		return len(slices.DeleteFunc(there, func(is bool) bool { return !is }))
 	}
-	tests := 0
-	for _, has := range []bool{when.Given != nil, when.Is != nil, when.Older != nil, when.AtLeast != nil || when.AtMost != nil,
-		when.From != "" || when.To != ""} {
-		if has {
-			tests++
-		}
-	}
+	forms := count(when.All != nil, when.Any != nil, when.Not != nil, when.Member != "", when.Land != nil)
+	tests := count(when.Given != nil, when.Is != nil, when.Older != nil, when.AtLeast != nil || when.AtMost != nil,
+		when.From != "" || when.To != "")
 	if forms != 1 || (when.Member != "") != (tests == 1) || tests > 1 {
 		c.say(&kinds.ProfileShape, at, "a condition is one of: all, any, not, land, or a member with one of given, is, older, atLeast and atMost, from and to")
 		return
@@ -329,13 +333,14 @@ func (c *checker) test(at string, when *Condition) {
 		return
 	}
 	switch {
+	case when.Given != nil && *when.Given && (when.Member == "/dating/latest" || when.Member == "/dating/earliest"):
+		c.say(&kinds.ProfileUntold, at, "an age in words, such as Roman or medieval, says no year: nothing is asked where one stands|Put Dating given in its place: then it is asked for.")
 	case when.Older != nil && when.Member != "/dating/latest" && when.Member != "/dating/earliest":
 		c.say(&kinds.ProfileImpossible, at, "%s is no year of making; /dating/latest is one", when.Member)
 	case when.Is != nil:
 		c.codes(at+"/is", &m, when.Is)
 	case when.AtLeast != nil || when.AtMost != nil:
-		if !slices.Contains([]reflect.Type{reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](),
-			reflect.TypeFor[find.Number]()}, m.kind) {
+		if !m.isNumber() {
 			c.say(&kinds.ProfileImpossible, at, "%s is no number, and never at least or at most one", when.Member)
 		}
 		if when.AtLeast != nil && when.AtMost != nil && *when.AtLeast > *when.AtMost {
@@ -353,12 +358,12 @@ func (c *checker) test(at string, when *Condition) {
 func (c *checker) days(at, from, to string) {
 	for name, day := range map[string]string{"from": from, "to": to} {
 		if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {
-			c.say(&kinds.ProfileImpossible, at+"/"+name, "there is no day %s", day)
+			c.say(&kinds.ProfileImpossible, at+"/"+name, "there is no day %s|Write it as 2026-04-12.", day)
 			return
 		}
 	}
 	if from != "" && to != "" && from > to {
-		c.say(&kinds.ProfileImpossible, at, "the last day, %s, is before the first, %s", to, from)
+		c.say(&kinds.ProfileImpossible, at, "the last day, %s, is before the first, %s|Exchange the two.", to, from)
 	}
 }
 
@@ -421,7 +426,8 @@ func (c *checker) waivers() {
 		w := &c.file.Waivers[i]
 		at := fmt.Sprintf("/waivers/%d", i)
 		if c.effective.Named(w.Ask) == nil {
-			c.say(&kinds.ProfileImpossible, at+"/ask", "there is no ask %q to be waived", w.Ask)
+			c.say(&kinds.ProfileImpossible, at+"/ask", "there is no ask %q to be waived%s|Write the name of an ask as it stands in its line.", w.Ask,
+				nearText(w.Ask, names(c.effective.Asks, func(a *Ask) string { return a.Name })))
 		}
 		c.condition(at+"/when", w.When, mostDeep)
 		c.days(at, w.On, w.Until)
@@ -473,7 +479,7 @@ func (c *checker) untold() {
 			for i, pointer := range names {
 				names[i] = MemberName(pointer, "en")
 			}
-			c.say(&kinds.ProfileUntold, c.askAt(a.Name)+"/when", "where %s is blank, or not known, it cannot be told whether %q is asked: such a find is not good, and nobody is told what it lacks", strings.Join(names, " or "), a.Name)
+			c.say(&kinds.ProfileUntold, c.askAt(a.Name)+"/when", "where %s is blank, or not known, it cannot be told whether %q is asked: such a find is not good", strings.Join(names, " or "), a.Name)
 		}
 	}
 }

@@ -84,13 +84,12 @@ var listParts = []sheetPart{
 	{"Promises", "promises", []sheetColumn{{"", textCell, "one a row"}}},
 	{"Questions", "questions", []sheetColumn{{"question", textCell, "that people ask, or you ask them"},
 		{"answer", textCell, "empty: you ask them"}}},
+	{headingsSheet, "headings", []sheetColumn{{"heading", plainCell, "what stands above a column"},
+		{"field", plainCell, "what it is, as found.date"}}},
 }
 
 // headingsSheet has the headings that people use, and what they are read as.
 const headingsSheet, aboutSheet = "Headings", "About"
-
-// headingsHelp is the second row of the sheet of headings.
-var headingsHelp = [...]string{"what stands above a column", "what it is, as found.date"}
 
 // WriteSheet writes a profile as a workbook to edit.
 func WriteSheet(w io.Writer, p *Profile) error {
@@ -145,18 +144,24 @@ func (b *sheetWriter) write(tree map[string]any) (err error) {
 	if err := b.rows(aboutSheet, rows); err != nil {
 		return err
 	}
+	headings, _ := tree["headings"].(map[string]any)
+	var pairs []any
+	for _, text := range sortedKeys(headings) {
+		pairs = append(pairs, map[string]any{"heading": text, "field": headings[text]})
+	}
+	tree["headings"] = pairs
 	for _, part := range listParts {
-		if err := b.list(part, tree[part.member]); err != nil {
+		if err := b.list(part, items(tree[part.member])); err != nil {
 			return err
 		}
 	}
-	rows = [][]string{{"heading", "field"}, headingsHelp[:]}
-	if headings, ok := tree["headings"].(map[string]any); ok {
-		for _, text := range sortedKeys(headings) {
-			rows = append(rows, []string{text, fmt.Sprint(headings[text])})
-		}
-	}
-	return b.rows(headingsSheet, rows)
+	return nil
+}
+
+// items are those of a list; nothing is none.
+func items(v any) []any {
+	list, _ := v.([]any)
+	return list
 }
 
 // spread is one column for each language of a text, else the column.
@@ -171,7 +176,7 @@ func (b *sheetWriter) spread(c sheetColumn) []sheetColumn {
 	return out
 }
 
-func (b *sheetWriter) list(part sheetPart, items any) error {
+func (b *sheetWriter) list(part sheetPart, list []any) error {
 	var head, help []string
 	var columns []sheetColumn
 	for _, c := range part.columns {
@@ -181,7 +186,6 @@ func (b *sheetWriter) list(part sheetPart, items any) error {
 		}
 	}
 	rows := [][]string{head, help}
-	list, _ := items.([]any)
 	for _, item := range list {
 		tree, _ := item.(map[string]any)
 		var row []string
@@ -410,19 +414,15 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 		}
 	}
 	headings := map[string]any{}
-	if rows, err := f.GetRows(headingsSheet); err == nil {
-		for i, row := range rows {
-			text, field := cellOf(row, 0), cellOf(row, 1)
-			if i == 0 || text == headingsHelp[0] && field == headingsHelp[1] || strings.Join(row, "") == "" {
-				continue
-			}
-			if text == "" || field == "" || len(row) > 2 {
-				return nil, fmt.Errorf("sheet %q, row %d: a heading and a field are needed, and nothing else", headingsSheet, i+1)
-			}
-			headings[text] = field
+	for _, item := range items(tree["headings"]) {
+		pair := item.(map[string]any)
+		text, field := fmt.Sprint(pair["heading"]), fmt.Sprint(pair["field"])
+		if len(pair) < 2 {
+			return nil, fmt.Errorf("sheet %q, %.40q: a heading and a field are needed", headingsSheet, strings.Trim(text+field, "<nil>"))
 		}
+		headings[text] = field
 	}
-	if len(headings) > 0 {
+	if delete(tree, "headings"); len(headings) > 0 {
 		tree["headings"] = headings
 	}
 	return write(tree)
@@ -477,7 +477,7 @@ func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
 
 // knownSheets says which sheet is none of the workbook, so that what stands there is not lost.
 func knownSheets(f *excelize.File) error {
-	known := []string{aboutSheet, headingsSheet}
+	known := []string{aboutSheet}
 	for _, part := range listParts {
 		known = append(known, part.sheet)
 	}

@@ -133,6 +133,9 @@ func parseWhen(text string, deep int) (*Condition, error) {
 		if len(parts) == 1 {
 			continue
 		}
+		if join.to == &c.Any && len(cutOutside(text, " and ")) > 1 {
+			return nil, fmt.Errorf("the condition %.60q has and beside or: put brackets around what belongs together", text)
+		}
 		for _, part := range parts {
 			one, err := parseWhen(part, deep-1)
 			if err != nil {
@@ -196,7 +199,10 @@ func parseTest(text string) (*Condition, error) {
 			c.Given = &yes
 		case " at least ", " at most ", " older than ":
 			if word == " older than " {
-				rest = strings.TrimSuffix(rest, " years")
+				if rest, ok = strings.CutSuffix(rest, " years"); !ok && len(rest) == 4 {
+					return nil, fmt.Errorf("the condition %.60q may mean %s years or the year %s: write older than %s years, or Dating (latest year) at most %s",
+						text, rest, rest, rest, rest)
+				}
 			}
 			n, err := boundOf(rest, unit, c.Member)
 			if err != nil {

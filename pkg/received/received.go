@@ -165,7 +165,7 @@ func (r rowNames) tell(s *Sender) {
 	}
 }
 
-// nameOf are those who found what is in a log, who found most first; where no find says, the only one there is.
+// nameOf are up to four who found what is in a log, who found most first; where no find says, the only one there is.
 func nameOf(r *find.Report, finders map[string]int) string {
 	people := slices.DeleteFunc(slices.Clone(r.People), func(p find.Person) bool {
 		return p.Name+p.Handle == "" || finders[p.ID] == 0 && len(r.People) > 1
@@ -175,11 +175,8 @@ func nameOf(r *find.Report, finders map[string]int) string {
 	for i := range people {
 		names = append(names, cmp.Or(people[i].Name, people[i].Handle))
 	}
-	return strings.Join(names[:min(len(names), mostNames)], ", ")
+	return strings.Join(names[:min(len(names), 4)], ", ")
 }
-
-// mostNames is how many finders of a log a letter greets.
-const mostNames = 4
 
 // twice remembers finds by what they are and by what they look like.
 type twice struct {

@@ -35,13 +35,10 @@ func TestPagesHoldText(t *testing.T) {
 
 func Example() {
 	l := received.Letter{To: "To finder-a", From: "Recorder of Thornmere", Parts: []received.Part{
-		{Text: "Thank you for april.csv. It holds 3 finds. 2 of them are as we need them."},
 		{Text: "What we still need:", Items: []string{"Who found it (1 find): 7"}}}}
 	fmt.Print(l.Text())
 	// Output:
 	// To finder-a
-	//
-	// Thank you for april.csv. It holds 3 finds. 2 of them are as we need them.
 	//
 	// What we still need:
 	//   - Who found it (1 find): 7

@@ -3,6 +3,7 @@ package render
 import (
 	"cmp"
 	"maps"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -70,12 +71,18 @@ type Asked struct {
 	Count
 	Name, Strength, From string
 	Title, Why, Who, How Sentence
-	Given                bool // no reason does in its place
-	Share                bool // it is asked of a share of the finds: Lacking is how many more are to have it
-	Unseen               bool // pictures that would tell were not at hand
-	AsWanted             bool // it is asked; what cannot be told is whether it is as they want it
+	Members, Columns     []string // what is asked for, by pointer, and the headings below which it is written
+	Given                bool     // no reason does in its place
+	Share                bool     // it is asked of a share of the finds: Lacking is how many more are to have it
+	Unseen               bool     // pictures that would tell were not at hand
+	AsWanted             bool     // it is asked; what cannot be told is whether it is as they want it
 	Waivers              []Waiver
 	Needs                []string // headings of what would tell
+}
+
+// ofPerson reports whether what is asked for is of a person, who may not have agreed that it is shown.
+func (a *Asked) ofPerson() bool {
+	return len(a.Members) > 0 && strings.HasPrefix(a.Members[0], "/finder/")
 }
 
 // Waiver says why a receiver does without an ask, and who said so when.
@@ -360,7 +367,10 @@ func (v *Verdict) unsure(r *Receiver, a *Asked) string {
 		return ""
 	}
 	frame := "wouldTell"
-	if a.AsWanted {
+	if a.AsWanted && a.ofPerson() { // a copy does not show it
+		what := v.speech.text("lColumn", "text", v.quote(r.Words(a, v.theirs)), "what", Clean(strings.Join(a.Columns, ", ")))
+		return v.speech.text("unagreed", "what", what) + v.which(a.Doubtful, a.Untold-a.Undoubted, r.Covered)
+	} else if a.AsWanted {
 		frame = "seeThere"
 	}
 	return v.quote(r.Words(a, v.theirs)) + v.which(a.Doubtful, a.Untold-a.Undoubted, r.Covered) + v.wouldTell(frame, a)
@@ -382,9 +392,17 @@ func (v *Verdict) wouldTell(frame string, a *Asked) string {
 // read is not called missing; of finds that nobody is to touch nothing is asked that needs it.
 func (v *Verdict) asked(r *Receiver, a *Asked) (lines []string) {
 	what, lacking := v.quote(r.Words(a, v.theirs)), a.Lacking-a.Unasked-a.Unread
-	if a.Unread > 0 {
-		text := v.speech.text("unread", "what", what) + v.which(a.Worded, a.Unread, r.Covered)
+	written := what
+	if v.Theirs || a.ofPerson() {
+		what = v.speech.text("lColumn", "text", what, "what", Clean(strings.Join(a.Columns, ", ")))
+	}
+	switch {
+	case a.Unread > 0 && a.ofPerson():
+		text := v.speech.text("unagreed", "what", what) + v.which(a.Worded, a.Unread, r.Covered)
 		lines = append(lines, v.howAndWho(text, r, a))
+	case a.Unread > 0:
+		text := v.speech.text("unread", "what", written) + v.which(a.Worded, a.Unread, r.Covered)
+		lines = append(lines, v.howAndWho(text+". "+v.writtenHow(a.Members[0]), r, a))
 	}
 	switch {
 	case lacking <= 0:
@@ -395,6 +413,19 @@ func (v *Verdict) asked(r *Receiver, a *Asked) (lines []string) {
 		lines = append(lines, v.howAndWho(what+v.which(a.Finds, lacking, r.Covered), r, a))
 	}
 	return lines
+}
+
+// writtenHow says how a member is written so that it is understood.
+func (v *Verdict) writtenHow(pointer string) string {
+	code := "quantity-not-read"
+	switch first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/"); first {
+	case "found":
+		code = "date-not-read"
+	case "position":
+		code = "position-not-read"
+	}
+	own := v.speech.Codes[code]
+	return strings.TrimSuffix(cmp.Or(own.At[path.Base(pointer)], own.Do), ".")
 }
 
 // howAndWho adds to what is asked how it is done and who knows.

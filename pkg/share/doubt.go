@@ -175,7 +175,15 @@ func Put(e *profile.Effective, a Audience) *profile.Effective {
 	if profile.Level(e.ID) == e || a == Self {
 		return e
 	}
-	return e.For(Beyond(e, a))
+	return e.For(Beyond(e, a), func(p find.Person) find.Person {
+		agreed := consents(&p, a)
+		for leaf, value := range map[string]*string{"name": &p.Name, "contact": &p.Contact} {
+			if published().action("people."+leaf, a) == consent && !agreed {
+				*value = ""
+			}
+		}
+		return p
+	})
 }
 
 // beyond is what an audience gets in the place of what is wanted: nothing where it gets one of the members.

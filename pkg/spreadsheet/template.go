@@ -152,7 +152,15 @@ func (t *templateWriter) write() error {
 	if err := beside[find.Person](t, "People", peopleColumns); err != nil {
 		return err
 	}
-	if err := beside[find.Permission](t, "Permissions", permissionColumns); err != nil {
+	land := permissionColumns
+	if t.asked != nil {
+		for _, name := range t.asked.land {
+			if !slices.Contains(land, name) && heading.LabelIn("permissions", name, "en") != "" {
+				land = append(slices.Clone(land), name)
+			}
+		}
+	}
+	if err := beside[find.Permission](t, "Permissions", land); err != nil {
 		return err
 	}
 	if err := t.report(); err != nil {

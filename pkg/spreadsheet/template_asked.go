@@ -19,6 +19,7 @@ type asked struct {
 	allowed map[string][]string // the codes that a column offers
 	first   map[string][]string // those that it offers before the others
 	called  map[string]string   // what the body's people call a column
+	land    []string            // members of permissions
 	about   []string            // lines of the title sheet
 }
 
@@ -39,6 +40,7 @@ func askedBy(e *profile.Effective, language string) *asked {
 	a := &asked{columns: slices.Clone(always), help: map[string]string{}, allowed: map[string][]string{},
 		first: map[string][]string{}, called: map[string]string{}}
 	open := map[string]bool{} // other codes are asked for too
+	views, two := 0, false
 	weight := []profile.Strength{profile.Must, profile.Should, profile.May, profile.Never}
 	asks := slices.SortedStableFunc(slices.Values(e.Asks), func(x, y *profile.Ask) int {
 		return slices.Index(weight, x.Strength) - slices.Index(weight, y.Strength)
@@ -63,11 +65,22 @@ func askedBy(e *profile.Effective, language string) *asked {
 				a.help[pointer] = helpOf(e, ask, language)
 			}
 		}
-		for _, w := range ask.Ask.Ways() { // two pictures have two columns
-			if slices.Contains(w.Any, "/media") && w.AtLeast != nil && *w.AtLeast >= 2 &&
-				!slices.Contains(a.columns, "media.2.file") {
-				a.columns = append(a.columns, "media.2.file")
+		for _, pointer := range ask.Ask.Members() { // what a sheet beside the finds has no column for without being asked
+			if rest, ok := strings.CutPrefix(pointer, "/permission/"); ok {
+				a.land = append(a.land, strings.ReplaceAll(rest, "/", "."))
 			}
+		}
+		for _, w := range ask.Ask.Ways() { // two pictures have two columns
+			if slices.Contains(w.Any, "/media/view") && w.OneOf != nil {
+				views++
+			}
+			two = two || slices.Contains(w.Any, "/media") && w.AtLeast != nil && *w.AtLeast >= 2
+		}
+	}
+	if two || views >= 2 {
+		a.columns = append(a.columns, "media.2.file")
+		if slices.Contains(a.columns, "media.1.view") {
+			a.columns = append(a.columns, "media.2.view")
 		}
 	}
 	if e.Covers != nil { // what says whether a find is one of theirs
