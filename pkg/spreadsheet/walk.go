@@ -413,10 +413,15 @@ func (w *walker) saysNothing(row grid.Row, name string) bool {
 	if at := strings.LastIndexAny(name, ",;:"); at > 0 && heading.RowWord("nothing", strings.TrimSpace(name[at+1:])) {
 		return filled(row) <= 3 // walked the creek, nada
 	}
+	words := heading.Words(name)
+	for i := 1; i < len(words)-1 && len(words) <= 8; i++ {
+		if heading.RowWords("nothing")[strings.Join(words[i:], " ")] {
+			return filled(row) <= 3 // three hours, only junk
+		}
+	}
 	if !heading.MayBegin("nothing", name) {
 		return false
 	}
-	words := heading.Words(name)
 	n := 0
 	for i := min(3, len(words)); i > 0 && n == 0; i-- {
 		if heading.RowWords("nothing")[strings.Join(words[:i], " ")] {
