@@ -176,12 +176,18 @@ func wholeDays(days iter.Seq[string]) iter.Seq[string] {
 }
 
 // shareOrder lets tables of which nothing shows the order of day and month take that which the days of the others
-// prove, where they agree: one keeper writes one way.
+// prove, where they agree, and the habit of blanks: one keeper writes one way.
 func (d *decoder) shareOrder() {
 	proven := edtf.OrderUnknown
 	var open []*tablePlan
+	fills := slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool {
+		return slices.ContainsFunc(p.tables, func(t *tablePlan) bool { return len(t.fills) > 0 })
+	})
 	for _, p := range d.sheets {
 		for _, t := range p.tables {
+			if fills && len(d.sheets) > 1 && p.tables[0] == t {
+				t.together(p.head[slices.IndexFunc(p.head, func(r grid.Row) bool { return r.Number >= t.headingRow() })+1:], 1)
+			}
 			switch {
 			case t.plan.own || t.field("found.date") == nil:
 			case t.order == edtf.OrderUnknown:

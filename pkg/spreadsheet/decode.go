@@ -274,9 +274,31 @@ func (d *decoder) places() {
 			}
 		}
 	}
+	land, open := "", []*sheetPlan{}
 	for _, p := range d.sheets {
-		if part, _ := sheetRole(p.sheet.Name); part == "" && !p.own && p.sheet.Name != "" {
-			p.place = p.sheetPlace(named)
+		if part, _ := sheetRole(p.sheet.Name); part != "" || p.own || p.sheet.Name == "" {
+			continue
+		}
+		p.place = p.sheetPlace(named, len(d.sheets) == 1)
+		bare := !slices.ContainsFunc(p.tables, func(t *tablePlan) bool {
+			return t.finds && (t.field("permission") != nil || t.field("place.name") != nil)
+		})
+		switch {
+		case !bare || !p.mayBePlace():
+		case p.place == "":
+			open = append(open, p)
+		case isLandHeading(p.place) || endsInLand(p.place):
+			land = p.place
+		}
+	}
+	for i, p := range open { // of sheets of one shape all are fields, or none
+		if land == "" {
+			break
+		}
+		if p.place = strings.TrimSpace(p.sheet.Name); i == 0 {
+			n := notice.New(sectionsRead, "", fmt.Sprintf("the sheets are taken for fields, as %q is one: %q too", land, p.place))
+			n.Sheet = p.sheet.Name
+			d.notices.Add(n)
 		}
 	}
 }

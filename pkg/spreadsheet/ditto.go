@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"iter"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -197,6 +198,41 @@ func (t *tablePlan) habits(below []grid.Row) {
 			}
 		}
 		if stated[c] || t.shows(c, below) {
+			t.fills[c.column] = true
+		}
+	}
+	t.together(below, 2)
+}
+
+// together finds the habit in columns of the day and the land that are blank in the same rows, and never one without the
+// other: of several finds of an outing the first alone has them. Least is how many blank rows show it.
+func (t *tablePlan) together(below []grid.Row, least int) {
+	name, values, blanks, last := t.field("name"), 0, 0, ""
+	of := slices.DeleteFunc(slices.Clone(t.columns), func(c *column) bool {
+		return c.Field != "found.date" && c.Field != "permission" && c.Field != "place.name"
+	})
+	if len(of) < 2 || name == nil || t.groups > 1 || t.plan.own || len(t.plan.layout.Merged) > 0 {
+		return
+	}
+	for _, r := range below {
+		var texts []string
+		for _, c := range of {
+			if text := cellText(r.Cell(c.column)); text != "" {
+				texts = append(texts, find.FoldName(text))
+			}
+		}
+		switch said := strings.Join(texts, "|"); {
+		case cellText(r.Cell(name.column)) == "":
+		case len(texts) == 0 && values > 0:
+			blanks++
+		case len(texts) < len(of), said == last, slices.ContainsFunc(texts, isDitto):
+			return
+		default:
+			values, last = values+1, said
+		}
+	}
+	for _, c := range of {
+		if values >= 2 && blanks >= least {
 			t.fills[c.column] = true
 		}
 	}

@@ -393,16 +393,11 @@ func yearOf(name string) int {
 // sheetPlace returns the field that a sheet is named after: where its name has a word for land, or its
 // title begins with it, or another sheet has it in a column of fields. A name of anything else, such as of
 // a person, is no field.
-func (p *sheetPlan) sheetPlace(named map[string]bool) string {
+func (p *sheetPlan) sheetPlace(named map[string]bool, alone bool) string {
 	name := strings.TrimSpace(p.sheet.Name)
 	words := heading.Words(name)
-	if name == "" || len(words) == 0 || yearOf(name) > 0 || p.month != "" || len(words) > 6 {
+	if !p.mayBePlace() {
 		return ""
-	}
-	for _, w := range words {
-		if heading.RowWords("generic")[w] || heading.RowWords("total")[w] || strings.Trim(w, "0123456789") == "" {
-			return ""
-		}
 	}
 	if named[find.FoldName(name)] {
 		return name
@@ -420,9 +415,19 @@ func (p *sheetPlan) sheetPlace(named map[string]bool) string {
 		} else if rest = strings.TrimSpace(rest); rest != "" && !strings.ContainsAny(rest[:1], "0123456789-\u2013(|") {
 			ok = false // the name is the first word of a sentence
 		}
+		ok = ok && !(alone && strings.Trim(rest, "0123456789 -\u2013") == "") // Hunts 2024
 		return map[bool]string{true: name}[ok && len(strings.Fields(before)) <= 2]
 	}
 	return ""
+}
+
+// mayBePlace reports whether the name of a sheet is not surely that of something else.
+func (p *sheetPlan) mayBePlace() bool {
+	words := heading.Words(p.sheet.Name)
+	return len(words) > 0 && len(words) <= 6 && yearOf(p.sheet.Name) == 0 && p.month == "" && p.sheet.Name != "" &&
+		!slices.ContainsFunc(words, func(w string) bool {
+			return heading.RowWords("generic")[w] || heading.RowWords("total")[w] || strings.Trim(w, "0123456789") == ""
+		})
 }
 
 // title is the first text above the headings.
