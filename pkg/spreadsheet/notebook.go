@@ -35,7 +35,6 @@ var (
 	listBreaks = regexp.MustCompile(`[,;]\s+|\s[-–—]\s`)
 	stamped    = regexp.MustCompile(`^\[?(` + dayPattern + `)(?:,?\s+(` + clockPattern + `))?\]?(?:\s*[-–—:,]\s+|\s+)(\S.*)$`)
 	sentBy     = regexp.MustCompile(`^([^:,;.!?"0-9\t]{1,30}|\+[0-9 ]{6,20})(?::\s+|\t\s*)(.*)$`)
-	sentFirst  = regexp.MustCompile(`^(\pL[^:,;.!?"0-9]{0,30}?)\s*,?\s*([\[(](?:` + dayPattern + `)[^\])]*[\])]\s*:?\s*.*)$`)
 )
 
 // listHeadings are the headings of the table that such lines make.
@@ -99,21 +98,15 @@ func (p *sheetPlan) lineOf(r grid.Row) string {
 func (w *walker) takeLine(r grid.Row) noteLine {
 	l := noteLine{row: r, text: strings.TrimSpace(w.p.lineOf(r))}
 	l.words = l.text
-	text := l.text
-	if m := sentFirst.FindStringSubmatch(text); m != nil {
-		l.sender, text = strings.TrimSpace(m[1]), strings.TrimPrefix(strings.TrimPrefix(m[2], "["), "(")
-		text = strings.Replace(text, ")", "]", 1)
-	}
-	if m := stamped.FindStringSubmatch(text); m != nil && namesMonth(m[1]) {
+	if m := stamped.FindStringSubmatch(l.text); m != nil && namesMonth(m[1]) {
 		l.form, l.day, l.clock, l.words = formStamped, m[1], m[2], m[3]
-		if by := sentBy.FindStringSubmatch(l.words); by != nil && l.sender == "" && l.clock != "" {
+		if by := sentBy.FindStringSubmatch(l.words); by != nil && l.clock != "" {
 			l.sender, l.words = strings.TrimSpace(by[1]), by[2]
 		}
 		l.takeNumber()
 		l.tells = tellsOfFind(l.words)
 		return l
 	}
-	l.sender = ""
 	m := listItem.FindStringSubmatch(l.text)
 	day, _, _, whole := w.dayIn(firstClauses(l.text))
 	switch {

@@ -432,15 +432,9 @@ func (p *sheetPlan) mayBePlace() bool {
 
 // title is the first text above the headings.
 func (p *sheetPlan) title() string {
-	if len(p.tables) == 0 {
-		return ""
-	}
 	for _, r := range p.head {
-		if r.Number >= p.tables[0].first {
-			return ""
-		}
 		for _, c := range r.Cells {
-			if text := strings.TrimSpace(c.Text); text != "" {
+			if text := strings.TrimSpace(c.Text); text != "" && len(p.tables) > 0 && r.Number < p.tables[0].first {
 				return text
 			}
 		}
