@@ -482,6 +482,9 @@ func IsField(heading string) bool {
 // when until when. One word alone says too little. Empty: none of these.
 func OfLand(heading string, c *Content) string {
 	m := UnderstandIn("permissions", heading)
+	if m.Field == "grantedBy" && c.most(c.Days, 50) { // permission from, above days and no names
+		m.Field = "validFrom"
+	}
 	switch field := "permission." + m.Field; {
 	case !strings.Contains(strings.TrimSpace(heading), " "):
 	case field == LandBasis && !c.most(c.Days+c.Numbers, 30), (field == LandFrom || field == LandTo) && c.most(c.Days, 50):

@@ -215,7 +215,8 @@ func (t *tablePlan) ofLand() {
 		return
 	}
 	for _, c := range t.columns {
-		if name := heading.OfLand(c.heading, &c.content); name != "" && c.Field == "" && t.field(name) == nil {
+		if name := heading.OfLand(c.heading, &c.content); name != "" && (c.Field == "" || c.Field == heading.LandPaper) &&
+			t.field(name) == nil {
 			c.Field, c.Keep, c.Taken = name, "", heading.TakenLabel
 		}
 	}

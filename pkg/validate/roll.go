@@ -38,6 +38,7 @@ type line struct {
 	depth         float32 // cm; -1: not known
 	light, heavy  float32 // grams of one object, least and greatest; -1: not known
 	label         uint32  // offset among the labels
+	words         uint32  // a sum of its name
 	index, at     int32   // position in the file; row of the sheet or line of the text
 	origin        uint16
 	permission    uint16
@@ -64,6 +65,9 @@ const (
 	clocked   // the time of recording is kept, as forms do
 	misplaced // another rule speaks of its position
 	hasName
+	inInches   // its depth was said in inches or feet
+	inPair     // its spot was written as two figures of a grid
+	northFirst // and the larger stood first
 )
 
 const (
@@ -111,6 +115,9 @@ func lineOf(c *Case) line {
 		if d, ok := middle(&f.Depth.Quantity); ok {
 			l.depth = float32(d)
 		}
+		if f.Depth.Said == "in" || f.Depth.Said == "ft" {
+			l.flags |= inInches
+		}
 	}
 	if f.Notes != "" || f.Description != "" {
 		l.flags |= noted
@@ -120,6 +127,7 @@ func lineOf(c *Case) line {
 	}
 	if f.Name != "" {
 		l.flags |= hasName
+		l.words = uint32(sumOf(f.Name) >> 32)
 	}
 	l.light, l.heavy = weights(f)
 	if c.said != nil && slices.ContainsFunc(c.said.notices, func(s saying) bool { return s.notice.Pointer == "/weight" }) {
@@ -177,10 +185,14 @@ func (l *line) setSpot(f *find.Find) {
 			l.flags |= ownsSpot
 		}
 	}
-	if p := f.Position; p != nil && l.flags&hasSpot == 0 && f.Generalised["/position"] == "" {
-		if x, y, ok := twoNumbers(p.Verbatim); ok {
+	if p := f.Position; p != nil && f.Generalised["/position"] == "" {
+		if x, y, ok := twoNumbers(p.Verbatim); ok && l.flags&hasSpot == 0 {
 			l.x, l.y = x, y
 			l.flags |= onPlane
+		} else if ok && 2*max(x, y) > 3*min(x, y) {
+			if l.flags |= inPair; x > y {
+				l.flags |= northFirst
+			}
 		}
 	}
 }

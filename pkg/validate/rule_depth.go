@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
@@ -151,13 +152,14 @@ func smallerThan(f *find.Find, mm float64) (small, known bool) {
 
 var smallAndDeep = &Rule{
 	Kind: kinds.SmallAndDeep,
-	// When: The least of `depth` is more than `signal-depth` cm and it is no case of `depth-implausible`; the find is
-	// not several objects; and all its greatest sizes that are known are below `coin-size` mm, length or diameter
-	// among them. Not where the soil may have been moved or the signal was of something else: `/depth/basis` is
-	// `spoil-heap`, `layer` is `spoil` or `made-ground`, `/depth/surface` is `stripped-surface` or `site-datum`,
-	// `landUse` of the permission is `stripped-topsoil`, `building-ground` or `spoil-heap`, one of `associated` is
-	// `same-hole` or `touching`, or there is a `partOf`. Not checked where neither length nor diameter is known and no
-	// other size is `coin-size` mm or more. At `/depth`.
+	// When: It is no case of `depth-implausible`; the find is not several objects; and the least of `depth` is more than
+	// `signal-depth` cm, while all its greatest sizes that are known are below `coin-size` mm, length or diameter
+	// among them; or it is more than 100 cm, while they are so below 150 mm, or none is known and the name speaks of a row of
+	// schema/data/things.json whose `most` is 500 g or less. Not where the soil may have been moved or the signal was
+	// of something else: `/depth/basis` is `spoil-heap`, `layer` is `spoil` or `made-ground`, `/depth/surface` is
+	// `stripped-surface` or `site-datum`, `landUse` of the permission is `stripped-topsoil`, `building-ground` or
+	// `spoil-heap`, one of `associated` is `same-hole` or `touching`, or there is a `partOf`. Not checked where no size
+	// is known and it is more than `signal-depth`. At `/depth`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Depth == nil || implausible(c) {
@@ -167,11 +169,23 @@ var smallAndDeep = &Rule{
 		if !ok || deep <= float64(c.Settings.SignalDepth) || moved(c) || isLot(f) {
 			return
 		}
-		switch small, known := smallerThan(f, float64(c.Settings.CoinSize)); {
-		case !known:
+		tell := func(cm, mm float64) {
+			size := ""
+			if mm > 0 {
+				size = fmt.Sprintf(", and smaller than %s mm", figure(mm))
+			}
+			say("/depth", fmt.Sprintf("deeper than %s%s; a detector hardly finds such a thing there", inUnitOf(f.Depth.Said, cm), size))
+		}
+		const largeSize, largeDepth, lightThing = 150, 100, 500
+		small, known := smallerThan(f, float64(c.Settings.CoinSize))
+		if small {
+			tell(float64(c.Settings.SignalDepth), float64(c.Settings.CoinSize))
+		} else if row, _ := c.thing(); !known && row != nil && row.Most > 0 && row.Most <= lightThing && deep > largeDepth {
+			tell(largeDepth, 0)
+		} else if !known {
 			c.NotChecked()
-		case small:
-			say("/depth", fmt.Sprintf("deeper than %d cm, and smaller than %d mm", c.Settings.SignalDepth, c.Settings.CoinSize))
+		} else if small, _ = smallerThan(f, largeSize); small && deep > largeDepth {
+			tell(largeDepth, largeSize)
 		}
 	},
 }
@@ -194,10 +208,10 @@ func moved(c *Case) bool {
 }
 
 // inUnitOf writes centimetres in the unit in which a depth was written: inches and feet as such.
-func inUnitOf(q *find.Quantity, cm float64) string {
-	switch q.Said {
+func inUnitOf(said string, cm float64) string {
+	switch said {
 	case "in", "ft":
-		return figure(cm/2.54) + " in"
+		return figure(math.Round(cm/2.54*2)/2) + " in"
 	}
 	return figure(cm) + " cm"
 }
@@ -231,10 +245,10 @@ var belowPloughDepth = &Rule{
 		switch high := f.Depth.Max; {
 		case ok && surely > plough:
 			say("/depth", fmt.Sprintf("from below the ploughing, which goes down to %s here",
-				inUnitOf(&f.Depth.Quantity, plough)))
+				inUnitOf(f.Depth.Said, plough)))
 		case high.Known() && high.Float()-f.Depth.Resolution.Float() > plough:
 			say("/depth", fmt.Sprintf("perhaps from below the ploughing, which goes down to %s here",
-				inUnitOf(&f.Depth.Quantity, plough)))
+				inUnitOf(f.Depth.Said, plough)))
 		case !high.Known() || high.Float() > plough:
 			c.NotChecked()
 		}

@@ -28,9 +28,24 @@ var positionFar = &Rule{
 	// two neighbouring figures of one of the two exchanged, or whole degrees of one figure, or of tens, along one axis;
 	// or of other sorts of position a distance along one axis that is a multiple of 9 with one figure. Where no slip
 	// does, it is told if the kin are of its permission or of its day, or it lies more than 1,000 km away, or more than
-	// 50 km and no permission and no place is named for it. At
+	// 50 km and no permission and no place is named for it. Or of at least five finds of a sheet whose position was
+	// written as two figures of a grid, one half as much again as the other or more, at most one in five has the larger
+	// one first, or last, unlike the others. At
 	// `/position`, or at its longitude or latitude where a sheet has a column for it and the other axis is at home.
 	Log: func(c *Case, log *Roll, say SayOf) {
+		for _, sheet := range log.sheets() {
+			pairs := slices.DeleteFunc(sheet, func(i int) bool { return log.line(i).flags&inPair == 0 })
+			north := slices.DeleteFunc(slices.Clone(pairs), func(i int) bool { return log.line(i).flags&northFirst == 0 })
+			if len(pairs) < 5 || 5*len(north) > len(pairs) && 5*(len(pairs)-len(north)) > len(pairs) {
+				continue
+			}
+			for _, i := range pairs {
+				if (log.line(i).flags&northFirst != 0) == (2*len(north) < len(pairs)) {
+					ref := log.ref(i)
+					say(ref, axisPointer(ref, 'x'), "its two figures stand the other way round than in the other rows; it was read with them exchanged")
+				}
+			}
+		}
 		for _, sort := range [...]flag{hasSpot, onPlane} {
 			all := newKin(log, sort)
 			for _, i := range all.all {
@@ -330,49 +345,99 @@ func bearing(east, north float64) string {
 var filledDown = &Rule{
 	Kind: kinds.FilledDown,
 	// When: In finds that follow each other in the file, each with the figure: longitude or latitude rises or falls by
-	// one and the same step, to a hundredth of it, while the other stays or does likewise, in at least five finds,
-	// four where the find has a row of a sheet;
-	// or depth in at least five; or weight in at least four; or the day of finding by one day in at least five. Once
-	// for each run, on its last find, at `/position`, `/depth`, `/weight` or `/found/date`.
+	// one and the same step, of 0.000005 degree or more, to a hundredth of it or 0.0000002 degree, while the other stays
+	// or does likewise, in at least five finds, four where the find has a row of a sheet and the step is 0.00003 degree
+	// or more; or of 0.00003 degree or more whatever the other does, in at least six; or depth in at least five; or
+	// weight in at least four; or the day of finding by one day in at least five. Once for each run, on its last find,
+	// at `/position`, `/depth`, `/weight` or `/found/date`. Or at least four finds that follow each other, of four
+	// different names or more, have one and the same weight, ten of its steps or more and no multiple of 5 g: at the
+	// `/weight` of the last.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		told := map[int]bool{} // of positions, the last finds of runs: both axes may rise
+		east := func(l *line) (float64, bool) { return float64(l.x), l.flags&hasSpot != 0 }
+		north := func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }
 		for _, s := range [...]struct {
 			pointer string
 			least   int
 			value   func(l *line) (float64, bool)
 			step    func(float64) bool
+			other   func(l *line) (float64, bool)
 		}{
-			{"/position", 5, func(l *line) (float64, bool) { return float64(l.x), l.flags&hasSpot != 0 }, moves},
-			{"/position", 5, func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }, moves},
+			{"/position", 5, east, moves, north},
+			{"/position", 5, north, moves, east},
 			{"/depth", 5, func(l *line) (float64, bool) { return float64(l.depth), l.depth > 0 },
-				func(d float64) bool { return d != 0 }},
-			{"/weight", 4, func(l *line) (float64, bool) {
-				return float64(l.light+l.heavy) / 2 * float64(l.count),
-					l.light >= 0
-			},
-				func(d float64) bool { return math.Abs(d) > 1e-3 }},
+				func(d float64) bool { return d != 0 }, nil},
+			{"/weight", 4, weightOfAll, func(d float64) bool { return math.Abs(d) > 1e-3 }, nil},
 			{"/found/date", 5, func(l *line) (float64, bool) { return float64(l.day), l.day != noDay },
-				func(d float64) bool { return d == 1 }},
+				func(d float64) bool { return d == 1 }, nil},
 		} {
-			log.runs(s.value, s.step, func(from, to int) {
+			slack := 0.0
+			if s.other != nil {
+				slack = roundingStep
+			}
+			log.runs(s.value, s.step, slack, func(from, to int) {
 				least := s.least
-				if s.pointer == "/position" && log.ref(to).Origin.Row > 0 {
-					least--
+				if s.other != nil {
+					a, _ := s.value(log.line(from))
+					b, _ := s.value(log.line(from + 1))
+					switch large := math.Abs(a-b) >= 300; { // 0.00003 degree, some 3 m
+					case told[to], !large && !log.even(s.other, from, to):
+						return
+					case large && !log.even(s.other, from, to):
+						least++
+					case large && log.ref(to).Origin.Row > 0:
+						least--
+					}
 				}
-				if n := to - from + 1; n >= least && !(s.pointer == "/position" && told[to]) {
-					told[to] = told[to] || s.pointer == "/position"
+				if n := to - from + 1; n >= least {
+					told[to] = told[to] || s.other != nil
 					say(log.ref(to), s.pointer, fmt.Sprintf("from number %s to number %s, %d finds, it changes by the same step each time, as a series that was pulled down", log.label(from), log.label(to), n))
 				}
 			})
 		}
+		log.runs(weightOfAll, func(d float64) bool { return d == 0 }, 0, func(from, to int) {
+			l := log.line(to)
+			grams, _ := weightOfAll(l)
+			names := map[uint32]bool{}
+			for i := from; i <= to; i++ {
+				names[log.line(i).words] = true
+			}
+			if step := float64(l.heavy-l.light) / 2 * float64(l.count); len(names) >= 4 && grams >= 10*step-1e-6 &&
+				math.Mod(grams, 5) > 1e-3 {
+				say(log.ref(to), "/weight", fmt.Sprintf("the same weight, %s g, for different things, from number %s to number %s: copied?",
+					figure(grams), log.label(from), log.label(to)))
+			}
+		})
 	},
 }
 
-// moves reports whether a step of a coordinate is more than rounding.
-func moves(d float64) bool { return math.Abs(d) >= 300 } // 0.00003 degree, some 3 m
+// weightOfAll is the weight of all objects of a find, as it was stated.
+func weightOfAll(l *line) (float64, bool) {
+	return math.Round(float64(l.light+l.heavy)/2*float64(l.count)*1000) / 1000, l.light >= 0
+}
 
-// runs calls visit with the first and the last find of each run of even steps.
-func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float64) bool, visit func(from, to int)) {
+// roundingStep is by how much steps of a coordinate may differ that are one and the same, in units of 1e-7 degree.
+const roundingStep = 2
+
+// moves reports whether a step of a coordinate is more than rounding.
+func moves(d float64) bool { return math.Abs(d) >= 50 } // 0.000005 degree, some half a metre
+
+// even reports whether a figure of finds that follow each other stays, or changes by the same step.
+func (r *Roll) even(value func(l *line) (float64, bool), from, to int) bool {
+	first, _ := value(r.line(from))
+	last, step := first, math.NaN()
+	for i := from + 1; i <= to; i++ {
+		v, _ := value(r.line(i))
+		if d := v - last; i > from+1 && math.Abs(d-step) > max(0.01*math.Abs(step), roundingStep) {
+			return false
+		}
+		last, step = v, v-last
+	}
+	return true
+}
+
+// runs calls visit with the first and the last find of each run of even steps, which may differ by some slack.
+func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float64) bool, slack float64, visit func(from, to int)) {
 	from, last, step := 0, math.NaN(), math.NaN()
 	for i := 0; i <= r.n; i++ {
 		v, ok := math.NaN(), false
@@ -380,7 +445,7 @@ func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float6
 			v, ok = value(r.line(i))
 		}
 		d := v - last
-		if ok && math.Abs(d-step) <= 0.01*math.Abs(step) && wanted(step) {
+		if ok && math.Abs(d-step) <= max(slack, 0.01*math.Abs(step)) && wanted(step) {
 			last = v
 			continue
 		}

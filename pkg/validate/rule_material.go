@@ -75,6 +75,21 @@ func weighable(f *find.Find) bool {
 	return !isLot(f) && !f.WeightState.Is("dirty", "wet", "with-fixing")
 }
 
+// saidWeight is the weight as it was stated, without the step that it leaves open.
+func saidWeight(f *find.Find) string {
+	grams := middleOf(f.Weight)
+	if grams == 0 {
+		grams, _ = least(f.Weight)
+	}
+	return figure(grams)
+}
+
+// middleOf is the best single value of a quantity; zero: there is none.
+func middleOf(q *find.Quantity) float64 {
+	v, _ := middle(q)
+	return v
+}
+
 var weightBeyondSize = &Rule{
 	Kind: kinds.WeightBeyondSize,
 	// When: `weight`, `dimensions` and at least one material are given, and the least weight in g is larger than the
@@ -105,7 +120,7 @@ var weightBeyondSize = &Rule{
 		}
 		if weight > heaviest*volume {
 			say("/weight", fmt.Sprintf("%s g is more than a solid block of the stated size would weigh in the stated material: about %s g",
-				figure(weight), figure(heaviest*volume)))
+				saidWeight(f), figure(heaviest*volume)))
 		}
 	},
 }
@@ -138,7 +153,7 @@ var weightBelowSize = &Rule{
 		}
 		if expected := lightest * volume; weight*100 < expected*float64(c.Settings.SolidPercent) {
 			say("/weight", fmt.Sprintf("%s g is far less than about %s g, which a solid body of the stated size and material weighs",
-				figure(weight), figure(expected)))
+				saidWeight(f), figure(expected)))
 		}
 	},
 }
@@ -271,8 +286,8 @@ var sizeUnlikely = &Rule{
 	Kind: kinds.SizeUnlikely,
 	// When: `/dimensions/diameter` has a value and the class is in the group `not-round` (there). Else, where the find is
 	// not several objects: the least width is more than twice the greatest length (at `/dimensions/width`); or the
-	// least thickness is more than a quarter above the greatest width, for want of one diameter, for want of both length
-	// (at `/dimensions/thickness`); or the name speaks of a row of schema/data/things.json, as in `weight-unlikely`,
+	// least thickness is more than the greatest width, for want of one diameter, for want of both length, and the middle
+	// one more than a tenth above that (at `/dimensions/thickness`); or the name speaks of a row of schema/data/things.json, as in `weight-unlikely`,
 	// else the class is `coin`, and the least diameter or length is more than `span` of the row, for a coin without one
 	// 80 mm (there).
 	Check: func(c *Case, say Say) {
@@ -294,9 +309,9 @@ var sizeUnlikely = &Rule{
 		if thick, ok := least(d.Thickness); ok {
 			for _, q := range [...]*find.Quantity{d.Width, d.Diameter, d.Length} {
 				if side, ok := most(q); ok {
-					if thick > 1.25*side {
+					if stated, across := middleOf(d.Thickness), middleOf(q); thick > side && stated > 1.1*across {
 						say("/dimensions/thickness", fmt.Sprintf("a thickness of %s mm is more than the other side, of %s mm",
-							figure(thick), figure(side)))
+							figure(stated), figure(across)))
 					}
 					break
 				}

@@ -21,7 +21,9 @@ var dateFar = &Rule{
 	// there are any and at least three in all, lie within 200 days of each other. The find lies more than 300 days
 	// outside their span; or it lies more than 20 days outside, and with day and month exchanged it is a day within
 	// it or a week off; or that holds of the one find before and the one behind it alone; or it is the last of all, more
-	// than 20 days before the one above it, and with day and month exchanged the same day. Or four in five finds of a
+	// than 20 days before the one above it, and with day and month exchanged the same day; or it is the first or the last
+	// of six and more, the four next to it are of one year that is two or more years off and differs from its own in one
+	// figure, and in that year it lies within 60 days of the nearest of them. Or four in five finds of a
 	// sheet, at least five, are of one year, the name of the sheet has that year as a word, and the find is of
 	// another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their
 	// median, no find lies between 0 and 300 days outside those within 1,000 days of it, and 1,462 days earlier or later it
@@ -104,6 +106,9 @@ func (r *Roll) dayWords(finds []int, at int) string {
 			return turnedWords
 		}
 	}
+	if words := r.yearWords(finds, at); words != "" {
+		return words
+	}
 	if len(around) < 3 {
 		return ""
 	}
@@ -129,6 +134,41 @@ func (r *Roll) dayWords(finds []int, at int) string {
 		return fmt.Sprintf("the finds around it are of %s", yearsWords(dayOf(first).Year, dayOf(last).Year))
 	}
 	return ""
+}
+
+// yearWords says that the first or the last day of all is as those next to it but for one figure of the year.
+func (r *Roll) yearWords(finds []int, at int) string {
+	n := len(finds)
+	if n < 6 || at != 0 && at != n-1 {
+		return ""
+	}
+	next := finds[1:5]
+	if at > 0 {
+		next = finds[n-5 : n-1]
+	}
+	own := dayOf(int(r.line(finds[at]).day))
+	year := dayOf(int(r.line(next[0]).day)).Year
+	for _, i := range next {
+		if dayOf(int(r.line(i).day)).Year != year {
+			return ""
+		}
+	}
+	moved := own
+	moved.Year = year
+	nearest := int(r.line(next[0]).day)
+	if at > 0 {
+		nearest = int(r.line(next[3]).day)
+	}
+	other := 0 // figures of the year that differ
+	for a, b := own.Year, year; a > 0 || b > 0; a, b = a/10, b/10 {
+		if a%10 != b%10 {
+			other++
+		}
+	}
+	if abs(own.Year-year) < 2 || other != 1 || !moved.IsValid() || abs(dayNumber(moved)-nearest) > 60 {
+		return ""
+	}
+	return fmt.Sprintf("it is of %d, the finds next to it of %d; one figure of the year is another", own.Year, year)
 }
 
 const clockWords = "it lies 1,462 days off the other finds, as between the two date systems of spreadsheets"
@@ -248,12 +288,21 @@ var depthFar = &Rule{
 			switch d := float64(l.depth); {
 			case d <= 0:
 			case d >= 45 && d >= 3.5*middle && l.flags&noted == 0 && d >= 1.5*below(depths, d):
-				say(log.ref(i), "/depth", fmt.Sprintf("it is %s cm; half of the finds lie no deeper than %s cm. Is this cell in another unit?", figure(d), figure(middle)))
+				say(log.ref(i), "/depth", fmt.Sprintf("it is %s; half of the finds lie no deeper than %s. Is this cell in another unit?",
+					l.inUnit(d), l.inUnit(middle)))
 			case d < 1 && middle >= 5 && d*100 >= middle/4 && d*100 <= middle*4:
 				say(log.ref(i), "/depth", fmt.Sprintf("it is %s cm; was it written in metres?", figure(d)))
 			}
 		}
 	},
+}
+
+// inUnit writes centimetres in the unit in which the depth of a find was written.
+func (l *line) inUnit(cm float64) string {
+	if l.flags&inInches != 0 {
+		return inUnitOf("in", cm)
+	}
+	return inUnitOf("cm", cm)
 }
 
 // below returns the greatest of sorted figures that is below one of them; zero: there is none.

@@ -12,8 +12,7 @@ import (
 )
 
 var sharingRules = []*Rule{generalisedTooSure, generalisedOffGrid, positionTooExact, withheldUnsaid, nameWithoutConsent,
-	otherLandowner,
-	privateInCopy, openDespiteReason, embargoPassed}
+	otherLandowner, privateInCopy, openDespiteReason, embargoPassed, privateInWords}
 
 var generalisedTooSure = &Rule{
 	Kind: kinds.GeneralisedTooSure,

@@ -14,7 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
-var thingRules = []*Rule{weightUnlikely, countZero, countUnlikeWords}
+var thingRules = []*Rule{weightUnlikely, countZero, wordsDisagree}
 
 var weightUnlikely = &Rule{
 	Kind: kinds.WeightUnlikely,
@@ -108,15 +108,20 @@ var countZero = &Rule{
 	},
 }
 
-var countUnlikeWords = &Rule{
-	Kind: kinds.CountUnlikeWords,
+var wordsDisagree = &Rule{
+	Kind: kinds.WordsDisagree,
 	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
 	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
 	// hold one with a word such as together or pieces behind it, and no + or & stands there; or the name begins with
 	// such a number as a word, a blank, a word that is none of `parts`, and one of the three words behind it ends as
 	// those for several things do in that language (`plurals`); or it ends with x or × and a number. It is another
-	// number than the count. At `/count`.
+	// number than the count. At `/count`. Or a clause of `notes` (behind a comma, semicolon, full stop, colon, bracket or
+	// dash, or at the beginning) begins with the name of a day of the week of five letters or more, that stands not with
+	// one more word alone, no other does, and the one day of finding is another. At `/found/date`.
 	Check: func(c *Case, say Say) {
+		if words := otherWeekday(c); words != "" {
+			say("/found/date", words)
+		}
 		n := c.Find.Count
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
 			return

@@ -131,13 +131,6 @@ var (
 		Source: "our proposal",
 		Before: "\"condition\": {\"completeness\": {\"code\": \"complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}",
 		After:  "\"condition\": {\"completeness\": {\"code\": \"nearly-complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}"}
-	CountUnlikeWords = notice.Kind{Code: "count-unlike-words", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
-		Title:  "the words name another number of things than the count",
-		Why:    "one of the two was written first and not mended; weights and lots go wrong with it",
-		Help:   "Look into the bag. If the words count parts of one thing, say so in the description.",
-		Source: "our proposal; number words: schema/lexicon",
-		Before: "\"name\": \"3 musket balls\", \"count\": {\"min\": 1, \"max\": 1}",
-		After:  "\"name\": \"3 musket balls\", \"count\": {\"min\": 3, \"max\": 3}"}
 	CountZero = notice.Kind{Code: "count-zero", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "a find of nothing",
 		Why:    "a nought typed for a one, or a line for something that was not found",
@@ -334,7 +327,7 @@ var (
 		Source: "common practice, no source",
 		Before: "8 in (30 cm)",
 		After:  "8 in (20 cm)"}
-	EmbargoPassed = notice.Kind{Code: "embargo-passed", Severity: notice.Info, Caution: false, Group: "sharing", Spec: "5.13",
+	EmbargoPassed = notice.Kind{Code: "embargo-passed", Severity: notice.Warning, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "the embargo has run out",
 		Why:    "nothing is released by itself: a person decides",
 		Help:   "Look at the record and its sensitivity. Set a new embargo, or take it out.",
@@ -1160,6 +1153,13 @@ var (
 		Source: "common practice, no source",
 		Before: "\"audience\": \"recorder\", \"finds\": [{\"storagePlace\": \"…\", \"value\": \"…\"}]",
 		After:  "\"audience\": \"recorder\", \"finds\": [{}]"}
+	PrivateInWords = notice.Kind{Code: "private-in-words", Severity: notice.Warning, Caution: false, Group: "sharing", Spec: "5.13",
+		Title:  "the words tell what only you should know",
+		Why:    "a telephone number, or an exact spot in words, goes wherever the log goes",
+		Help:   "Keep it in a book of your own. Copies that the program makes for others leave such words out; a log that is handed on as it is does not.",
+		Source: "common practice, no source",
+		Before: "\"notes\": \"12 paces north of the third gatepost\"",
+		After:  "\"notes\": \"near the hedge\""}
 	ProfileBase = notice.Kind{Code: "profile-base", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "the profile that this one is based on cannot be used",
 		Why:    "what it asks would be missing without a word",
@@ -1636,6 +1636,13 @@ var (
 		Source: "our proposal",
 		Before: "12.3. under the title Long Acre, spring 2022",
 		After:  "2022-03-12"}
+	WordsDisagree = notice.Kind{Code: "words-disagree", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
+		Title:  "the words say another thing than the cell",
+		Why:    "\"3 musket balls\" in a row with the count 1, \"Wednesday\" in the notes of a Saturday: one of the two is wrong, and the bag or the notebook knows which",
+		Help:   "Look into the bag, and into the notebook. Several things gathered together are a lot: say how many.",
+		Source: "number words of the lexicon; common practice",
+		Before: "\"name\": \"3 musket balls\", \"count\": {\"min\": 1, \"max\": 1}",
+		After:  "\"name\": \"3 musket balls\", \"count\": {\"min\": 3, \"max\": 3}"}
 )
 
 var all []*notice.Kind
@@ -1660,7 +1667,6 @@ func init() {
 		&CoinsNear,
 		&ColumnByContent,
 		&CompleteButMissing,
-		&CountUnlikeWords,
 		&CountZero,
 		&CountryNotRead,
 		&CustodyBroken,
@@ -1807,6 +1813,7 @@ func init() {
 		&PositionsIdentical,
 		&PrehistoricMetal,
 		&PrivateInCopy,
+		&PrivateInWords,
 		&ProfileBase,
 		&ProfileDate,
 		&ProfileIdle,
@@ -1875,6 +1882,7 @@ func init() {
 		&WithheldUnsaid,
 		&WorkbookPartsIgnored,
 		&YearTaken,
+		&WordsDisagree,
 	}
 }
 
