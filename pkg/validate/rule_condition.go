@@ -7,18 +7,39 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
-var conditionRules = []*Rule{completeButMissing, missingNotSaid, meltedButComplete, firedAndUnfired, traceUnlikeObject,
-	damageTimeContradicts, certainButIllegible}
+var conditionRules = []*Rule{conditionContradicts, missingNotSaid, traceUnlikeObject}
 
-var completeButMissing = &Rule{
-	Kind: kinds.CompleteButMissing,
-	// When: `/condition/completeness` is `complete`, and `/condition/missing` has an item. At `/condition/missing`.
+var conditionContradicts = &Rule{
+	Kind: kinds.ConditionContradicts,
+	// When: `/condition/completeness` is `complete`, and `/condition/missing` has an item (at `/condition/missing`); or it
+	// is so, there is the trace `melted-whole`, and the find is not several objects (at `/condition/completeness`); or
+	// that has the trace `unfired` and one of `fired-impact` and `fired-rifling` (at `/traces`). Or a trace, also an
+	// `unlikely` one, has a `when` that it cannot have: `plough-struck` with `in-use`, `recovery` or `cleaning`;
+	// `spade-struck` with `in-use`, `in-ground`, `plough` or `cleaning`; `scraped-clean` with `in-use`, `in-ground` or
+	// `plough` (at each `/traces/N/when`).
 	Check: func(c *Case, say Say) {
-		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && len(k.Missing) > 0 {
-			say("/condition/missing", fmt.Sprintf("it is called complete, but %s is missing", k.Missing[0].Text()))
+		f := c.Find
+		complete := f.Condition != nil && f.Condition.Completeness.Is("complete")
+		if complete && len(f.Condition.Missing) > 0 {
+			say("/condition/missing", fmt.Sprintf("it is called complete, but %s is missing", f.Condition.Missing[0].Text()))
+		}
+		if complete && hasTrace(f, "melted-whole") && !isLot(f) {
+			say("/condition/completeness", "it is melted to a lump or run, and cannot be complete")
+		}
+		if hasTrace(f, "unfired") && hasTrace(f, "fired-impact", "fired-rifling") && !isLot(f) {
+			say("/traces", "it is called both fired and unfired")
+		}
+		for i := range f.Traces {
+			if t := &f.Traces[i]; t.When.Is(neverThen[t.Code]...) {
+				say(fmt.Sprintf("/traces/%d/when", i), fmt.Sprintf("%s did not come about %s", t.Text(), t.When.Text()))
+			}
 		}
 	},
 }
+
+// neverThen is when a trace did not come about.
+var neverThen = map[string][]string{"plough-struck": {"in-use", "recovery", "cleaning"},
+	"spade-struck": {"in-use", "in-ground", "plough", "cleaning"}, "scraped-clean": {"in-use", "in-ground", "plough"}}
 
 var missingNotSaid = &Rule{
 	Kind: kinds.MissingNotSaid,
@@ -33,30 +54,6 @@ var missingNotSaid = &Rule{
 		}
 		if !excusedBy(f, "/condition/missing") {
 			say("/condition/completeness", "it is not whole, but nothing says which part is left or missing")
-		}
-	},
-}
-
-var meltedButComplete = &Rule{
-	Kind: kinds.MeltedButComplete,
-	// When: `/condition/completeness` is `complete`, there is the trace `melted-whole`, and the find is not several
-	// objects. At `/condition/completeness`.
-	Check: func(c *Case, say Say) {
-		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && hasTrace(c.Find, "melted-whole") &&
-			!isLot(c.Find) {
-			say("/condition/completeness", "it is melted to a lump or run, and cannot be complete")
-		}
-	},
-}
-
-var firedAndUnfired = &Rule{
-	Kind: kinds.FiredAndUnfired,
-	// When: The find is not several objects, and has the trace `unfired` and one of `fired-impact` and
-	// `fired-rifling`. At `/traces`.
-	Check: func(c *Case, say Say) {
-		if len(c.Find.Traces) > 1 && !isLot(c.Find) && hasTrace(c.Find, "unfired") && hasTrace(c.Find, "fired-impact",
-			"fired-rifling") {
-			say("/traces", "it is called both fired and unfired")
 		}
 	},
 }
@@ -89,51 +86,6 @@ var traceUnlikeObject = &Rule{
 				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit %s: %s", trace.Text(), f.Materials[0].Text(),
 					row.Why))
 			}
-		}
-	},
-}
-
-var damageTimeContradicts = &Rule{
-	Kind: kinds.DamageTimeContradicts,
-	// When: A trace, also an `unlikely` one, has a `when` that it cannot have: `plough-struck` with `in-use`,
-	// `recovery` or `cleaning`; `spade-struck` with `in-use`, `in-ground`, `plough` or `cleaning`; `scraped-clean`
-	// with `in-use`, `in-ground` or `plough`. At each `/traces/N/when`.
-	Check: func(c *Case, say Say) {
-		for i := range c.Find.Traces {
-			t := &c.Find.Traces[i]
-			var wrong bool
-			switch t.Code {
-			case "plough-struck":
-				wrong = t.When.Is("in-use", "recovery", "cleaning")
-			case "spade-struck":
-				wrong = t.When.Is("in-use", "in-ground", "plough", "cleaning")
-			case "scraped-clean":
-				wrong = t.When.Is("in-use", "in-ground", "plough")
-			}
-			if wrong {
-				say(fmt.Sprintf("/traces/%d/when", i), fmt.Sprintf("%s did not come about %s", t.Text(), t.When.Text()))
-			}
-		}
-	},
-}
-
-var certainButIllegible = &Rule{
-	Kind: kinds.CertainButIllegible,
-	// When: Nothing can be read: `absent` names `/marks` as `illegible`, or there are `marks` and the `text` of each
-	// is `[...]` or `[…]`, but for spaces around it. The dating is `certain`, of one year, and has no `basis` (at
-	// `/dating/certainty`); else the identification is `certain`, has no `basis`, and there is a `type` (at
-	// `/identification/certainty`).
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if !legendLost(f) {
-			return
-		}
-		if d := f.Dating; d != nil && d.Certainty == "certain" && d.Basis == nil && c.years().exact {
-			say("/dating/certainty", "no mark on it can be read, but one exact year is called certain and nothing says how it is known")
-			return
-		}
-		if id := f.Identification; id != nil && id.Certainty == "certain" && id.Basis == nil && f.Type != "" {
-			say("/identification/certainty", "no mark on it can be read, but the type is called certain and nothing says how it is known")
 		}
 	},
 }

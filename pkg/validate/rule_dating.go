@@ -277,19 +277,3 @@ func (u *firstUse) appliesTo(f *find.Find, named bool) bool {
 	}
 	return named && u.phrases != nil && (u.phrases.Has(f.Name) || u.phrases.Has(f.Type))
 }
-
-// legendLost tells that there is a mark or legend and that it cannot be read.
-func legendLost(f *find.Find) bool {
-	switch {
-	case f.Absent["/marks"] == "illegible":
-		return true
-	case len(f.Marks) == 0:
-		return false
-	}
-	for i := range f.Marks {
-		if text := strings.TrimSpace(f.Marks[i].Text); text != "[...]" && text != "[…]" {
-			return false
-		}
-	}
-	return true
-}

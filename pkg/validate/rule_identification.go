@@ -10,49 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
-var identificationRules = []*Rule{unidentifiedButCertain, certainOnWeakGrounds, identificationUnlikeOpinion}
-
-func sure(certainty string) bool { return certainty == "certain" || certainty == "probable" }
-
-var unidentifiedButCertain = &Rule{
-	Kind: kinds.UnidentifiedButCertain,
-	// When: The code of `objectClass` is `unidentified`, and the identification is `certain` or `probable` (at
-	// `/identification/certainty`); else there is a `type`, and `objectClass` is `certain` or `probable` (at `/type`).
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if !f.ObjectClass.Is("unidentified") {
-			return
-		}
-		switch {
-		case f.Identification != nil && sure(f.Identification.Certainty):
-			say("/identification/certainty", fmt.Sprintf("the object is unidentified, but its naming is called %s",
-				f.Identification.Certainty))
-		case f.Type != "" && sure(f.ObjectClass.Certainty):
-			say("/type", "the object is unidentified, but a type is given for sure")
-		}
-	},
-}
-
-var certainOnWeakGrounds = &Rule{
-	Kind: kinds.CertainOnWeakGrounds,
-	// When: The identification is `certain`, and its basis is `guess`, `description` or `detector-number`, or `seen`
-	// is `description`, or `seen` is `photo` and `by` is the finder. At `/identification/certainty`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		id := f.Identification
-		if id == nil || id.Certainty != "certain" {
-			return
-		}
-		switch {
-		case id.Basis.Is("guess", "description", "detector-number"):
-			say("/identification/certainty", fmt.Sprintf("certain, but the grounds are: %s", id.Basis.Code))
-		case id.Seen.Is("description"):
-			say("/identification/certainty", "certain, but whoever named it had only a description")
-		case id.Seen.Is("photo") && id.By != "" && id.By == f.Finder:
-			say("/identification/certainty", "certain, but the finder named it from a picture")
-		}
-	},
-}
+var identificationRules = []*Rule{identificationUnlikeOpinion}
 
 // saysOf is what an opinion says of the members that may not change in silence.
 type saysOf struct {

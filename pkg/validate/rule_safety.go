@@ -261,3 +261,5 @@ var leadHandled = &Rule{
 		}
 	},
 }
+
+func sure(certainty string) bool { return certainty == "certain" || certainty == "probable" }

@@ -167,7 +167,7 @@ func (r *Roll) treasureGroups() [][]int {
 			join(a, b)
 		}
 	})
-	r.eachNear(oldCoin|prehistoricBase|prehistoricPrecious, join)
+	r.eachNear(oldCoin|prehistoricBase|prehistoricPrecious, false, join)
 	return all.groups(members)
 }
 
@@ -516,60 +516,19 @@ func hoardWordsAt(c *Case) string {
 
 // coinGroups returns the groups of old coins of one day that lie near each other, or name each other.
 func (r *Roll) coinGroups() [][]int {
-	var placed []int
 	members, all := map[int]bool{}, union{}
 	for i := range r.n {
-		l := r.line(i)
-		if l.what&(nearCoin|goldAlone) == 0 {
-			continue
-		}
-		if members[i] = true; l.what&nearCoin != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius {
-			placed = append(placed, i)
+		if r.line(i).what&(nearCoin|goldAlone) != 0 {
+			members[i] = true
 		}
 	}
-	slices.SortFunc(placed, func(a, b int) int {
-		la, lb := r.line(a), r.line(b)
-		return cmp.Or(cmp.Compare(la.day, lb.day), cmp.Compare(la.y, lb.y), cmp.Compare(la.x, lb.x), a-b)
-	})
-	for i, a := range placed {
-		for _, b := range placed[i+1 : min(len(placed), i+1+hoardWindow)] {
-			where := r.sameSpot(a, b)
-			if where == tooFarNorth {
-				break
-			}
-			if where == near {
-				all.join(a, b)
-			}
-		}
-	}
+	r.eachNear(nearCoin, true, all.join)
 	r.eachBeside(func(a, b int) {
 		if members[a] && members[b] {
 			all.join(a, b)
 		}
 	})
 	return all.groups(members)
-}
-
-type nearness uint8
-
-const (
-	near nearness = iota
-	aside
-	tooFarNorth // or on another day: so are all behind it
-)
-
-// sameSpot compares two finds by day and place. A degree is 111,320 metres of the mean meridian.
-func (r *Roll) sameSpot(a, b int) nearness {
-	la, lb := r.line(a), r.line(b)
-	north := float64(lb.y-la.y) * 1e-7 * 111320
-	if la.day != lb.day || north > hoardMetres {
-		return tooFarNorth
-	}
-	east := float64(lb.x-la.x) * 1e-7 * 111320 * math.Cos(float64(la.y)*1e-7*math.Pi/180)
-	if math.Hypot(north, east) > hoardMetres {
-		return aside
-	}
-	return near
 }
 
 // besideOf is a find whose words say that another lay with it, and the number of that.
@@ -606,20 +565,30 @@ func (r *Roll) eachBeside(visit func(a, b int)) {
 	}
 }
 
-// eachNear calls visit with each two finds that have one of some traits and lie within five metres.
-func (r *Roll) eachNear(what trait, visit func(a, b int)) {
+// eachNear calls visit with each two finds that have one of some traits and lie within five metres, of one day where
+// that is asked. A degree is 111,320 metres of the mean meridian.
+func (r *Roll) eachNear(what trait, oneDay bool, visit func(a, b int)) {
 	var list []int
 	for i := range r.n {
 		if l := r.line(i); l.what&what != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius && l.flags&isRetracted == 0 {
 			list = append(list, i)
 		}
 	}
-	slices.SortFunc(list, func(a, b int) int { return cmp.Or(cmp.Compare(r.line(a).y, r.line(b).y), a-b) })
+	day := func(l *line) int32 {
+		if oneDay {
+			return l.day
+		}
+		return 0
+	}
+	slices.SortFunc(list, func(a, b int) int {
+		la, lb := r.line(a), r.line(b)
+		return cmp.Or(cmp.Compare(day(la), day(lb)), cmp.Compare(la.y, lb.y), cmp.Compare(la.x, lb.x), a-b)
+	})
 	for k, a := range list {
 		for _, b := range list[k+1 : min(len(list), k+1+hoardWindow)] {
 			la, lb := r.line(a), r.line(b)
 			north := float64(lb.y-la.y) * 1e-7 * 111320
-			if north > hoardMetres {
+			if day(la) != day(lb) || north > hoardMetres {
 				break
 			}
 			if east := float64(lb.x-la.x) * 1e-7 * 111320 * math.Cos(float64(la.y)*1e-7*math.Pi/180); math.Hypot(north,

@@ -75,20 +75,6 @@ var (
 		Source: "common practice, no source",
 		Before: "one date merged over three rows",
 		After:  "the date in each of the three rows"}
-	CertainButIllegible = notice.Kind{Code: "certain-but-illegible", Severity: notice.Warning, Caution: false, Group: "condition", Spec: "5.7",
-		Title:  "nothing on it can be read, and yet year or type is certain",
-		Why:    "where did it come from? The next reader cannot check it",
-		Help:   "Say in basis how it is known (type, parallel, weight and size), or lower the certainty.",
-		Source: "common practice, no source",
-		Before: "\"absent\": {\"/marks\": \"illegible\"}, \"identification\": {\"certainty\": \"certain\"}, \"type\": \"token of Thornmere\"",
-		After:  "\"absent\": {\"/marks\": \"illegible\"}, \"identification\": {\"certainty\": \"certain\", \"basis\": {\"code\": \"parallel\"}}, \"type\": \"token of Thornmere\""}
-	CertainOnWeakGrounds = notice.Kind{Code: "certain-on-weak-grounds", Severity: notice.Warning, Caution: false, Group: "identification", Spec: "5.9",
-		Title:  "the naming is called certain on weak grounds",
-		Why:    "certain means a mark, a test or an exact parallel in hand; others will build on it",
-		Help:   "Call it probable or possible, or say what it rests on.",
-		Source: "the test of the list of certainties; our proposal",
-		Before: "\"identification\": {\"certainty\": \"certain\", \"basis\": {\"code\": \"guess\"}}",
-		After:  "\"identification\": {\"certainty\": \"possible\", \"basis\": {\"code\": \"guess\"}}"}
 	CleanedBeforeNamed = notice.Kind{Code: "cleaned-before-named", Severity: notice.Warning, Caution: false, Group: "safety", Spec: "5.12",
 		Title:  "it was cleaned harshly before it was identified",
 		Why:    "acid, current and wire brush take away plating, marks and traces that would have named it",
@@ -124,10 +110,10 @@ var (
 		Source: "our proposal",
 		Before: "a column of days without a heading",
 		After:  "Date found"}
-	CompleteButMissing = notice.Kind{Code: "complete-but-missing", Severity: notice.Error, Caution: false, Group: "condition", Spec: "5.7",
-		Title:  "it is called complete, and parts are called missing",
-		Why:    "one of the two is wrong, and a reader cannot tell which",
-		Help:   "Call it nearly complete or incomplete, or take the missing parts out.",
+	ConditionContradicts = notice.Kind{Code: "condition-contradicts", Severity: notice.Error, Caution: false, Group: "condition", Spec: "5.7",
+		Title:  "two things that the record says of the state of the object exclude each other",
+		Why:    "complete and a part missing, melted and complete, fired and unfired, struck by the plough while it was in use",
+		Help:   "Look at the object again, and mend the one that is wrong.",
 		Source: "our proposal",
 		Before: "\"condition\": {\"completeness\": {\"code\": \"complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}",
 		After:  "\"condition\": {\"completeness\": {\"code\": \"nearly-complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}"}
@@ -152,13 +138,6 @@ var (
 		Source: "common practice, no source",
 		Before: "\"custody\": [{\"from\": \"person-1\", \"to\": \"person-2\"}, {\"from\": \"person-1\", \"to\": \"person-3\"}]",
 		After:  "\"custody\": [{\"from\": \"person-1\", \"to\": \"person-2\"}, {\"from\": \"person-2\", \"to\": \"person-3\"}]"}
-	DamageTimeContradicts = notice.Kind{Code: "damage-time-contradicts", Severity: notice.Warning, Caution: false, Group: "condition", Spec: "5.7",
-		Title:  "new damage is put down as old",
-		Why:    "old and new damage mixed up: the shape of the object in use is misread",
-		Help:   "Damage by the plough is plough, by the spade recovery. Call old damage broken, bent or cut instead.",
-		Source: "our proposal",
-		Before: "\"traces\": [{\"code\": \"spade-struck\", \"when\": {\"code\": \"in-use\"}}]",
-		After:  "\"traces\": [{\"code\": \"spade-struck\", \"when\": {\"code\": \"recovery\"}}]"}
 	DateFar = notice.Kind{Code: "date-far", Severity: notice.Warning, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "a day does not fit between its neighbours",
 		Why:    "a wrong figure in the year, day and month the wrong way round, or a row of another year's page",
@@ -292,13 +271,6 @@ var (
 		Source: "our proposal",
 		Before: "plough soil",
 		After:  "plough soil, about 20 cm"}
-	DepthNotBest = notice.Kind{Code: "depth-not-best", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
-		Title:  "a better known depth stands among the others",
-		Why:    "depth is the best that is known: level, tape, spit, marks on the tool, estimate, pinpointer, signal",
-		Help:   "Put the better known one in depth and the other in otherDepths, or say in its why for what reason it is set aside.",
-		Source: "our proposal; the ranks stand in the list depth-basis",
-		Before: "\"depth\": {…, \"basis\": {\"code\": \"signal-guess\"}}, \"otherDepths\": [{…, \"basis\": {\"code\": \"tape-measured\"}}]",
-		After:  "\"depth\": {…, \"basis\": {\"code\": \"tape-measured\"}}, \"otherDepths\": [{…, \"basis\": {\"code\": \"signal-guess\"}}]"}
 	DepthUnitSuspect = notice.Kind{Code: "depth-unit-suspect", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "all depths of the log look as if they were in another unit",
 		Why:    "the unit was changed in the heading alone, or the figures were converted twice",
@@ -404,13 +376,6 @@ var (
 		Source: "our proposal",
 		Before: "Find 1 | Depth 1 | Find 2 | Depth 2",
 		After:  "a row a find"}
-	FiredAndUnfired = notice.Kind{Code: "fired-and-unfired", Severity: notice.Error, Caution: false, Group: "condition", Spec: "5.7",
-		Title:  "one object is called both fired and unfired",
-		Why:    "the two contradict each other; for a cartridge the difference is one of safety",
-		Help:   "Take out the one that does not hold. If you are not sure, give neither. Do not strike, cut or open it to find out.",
-		Source: "our proposal",
-		Before: "\"traces\": [{\"code\": \"fired-impact\"}, {\"code\": \"unfired\"}]",
-		After:  "\"traces\": [{\"code\": \"fired-impact\"}]"}
 	FoundAfterRecorded = notice.Kind{Code: "found-after-recorded", Severity: notice.Error, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "the find was written down before it was found",
 		Why:    "a typing error in one of the two, or a wrong clock in the machine",
@@ -831,13 +796,6 @@ var (
 		Source: "schema/data/class-material.json: common practice, from memory",
 		Before: "\"objectClass\": {\"code\": \"horseshoe\"}, \"materials\": [{\"code\": \"lead\"}]",
 		After:  "\"objectClass\": {\"code\": \"horseshoe\"}, \"materials\": [{\"code\": \"iron\"}]"}
-	MeltedButComplete = notice.Kind{Code: "melted-but-complete", Severity: notice.Error, Caution: false, Group: "condition", Spec: "5.7",
-		Title:  "it is melted to a lump, and called complete",
-		Why:    "the two contradict each other",
-		Help:   "Call the completeness melted-mass, or the trace melted-part.",
-		Source: "our proposal",
-		Before: "\"condition\": {\"completeness\": {\"code\": \"complete\"}}, \"traces\": [{\"code\": \"melted-whole\"}]",
-		After:  "\"condition\": {\"completeness\": {\"code\": \"melted-mass\"}}, \"traces\": [{\"code\": \"melted-whole\"}]"}
 	MemberMisspelt = notice.Kind{Code: "member-misspelt", Severity: notice.Warning, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the name of a member looks misspelt",
 		Why:    "a misspelt member is kept, but no program understands it",
@@ -1566,13 +1524,6 @@ var (
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; least figures: our proposal, see the list position-method",
 		Before: "\"method\": {\"code\": \"phone\"}, \"uncertainty\": 0.1",
 		After:  "\"method\": {\"code\": \"phone\"}, \"uncertainty\": 5"}
-	UnidentifiedButCertain = notice.Kind{Code: "unidentified-but-certain", Severity: notice.Error, Caution: false, Group: "identification", Spec: "5.9",
-		Title:  "it is called unidentified, and its naming certain or probable",
-		Why:    "the two contradict each other",
-		Help:   "Give the class that you are sure of, or set the certainty to possible or unknown.",
-		Source: "our proposal",
-		Before: "\"objectClass\": {\"code\": \"unidentified\"}, \"identification\": {\"certainty\": \"certain\"}",
-		After:  "\"objectClass\": {\"code\": \"unidentified\"}, \"identification\": {\"certainty\": \"unknown\"}"}
 	UnitAmbiguous = notice.Kind{Code: "unit-ambiguous", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "a unit with two meanings",
 		Why:    "gr is a grain to one and a gram to another: a factor of fifteen",
@@ -1622,6 +1573,13 @@ var (
 		Source: "guidance on sharing sensitive records of places; format of this specification, section 3.5",
 		Before: "\"copyOf\": \"urn:uuid:…\", {\"number\": \"12\", \"name\": \"buckle\"}",
 		After:  "\"copyOf\": \"urn:uuid:…\", {\"number\": \"12\", \"name\": \"buckle\", \"absent\": {\"/position\": \"withheld\", \"/place\": \"withheld\"}}"}
+	WordsDisagree = notice.Kind{Code: "words-disagree", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
+		Title:  "the words say another thing than the cell",
+		Why:    "\"3 musket balls\" in a row with the count 1, \"Wednesday\" in the notes of a Saturday: one of the two is wrong, and the bag or the notebook knows which",
+		Help:   "Look into the bag, and into the notebook. Several things gathered together are a lot: say how many.",
+		Source: "number words of the lexicon; common practice",
+		Before: "\"name\": \"3 musket balls\", \"count\": {\"min\": 1, \"max\": 1}",
+		After:  "\"name\": \"3 musket balls\", \"count\": {\"min\": 3, \"max\": 3}"}
 	WorkbookPartsIgnored = notice.Kind{Code: "workbook-parts-ignored", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "macros or links to other files",
 		Why:    "they are never run and never followed",
@@ -1636,13 +1594,6 @@ var (
 		Source: "our proposal",
 		Before: "12.3. under the title Long Acre, spring 2022",
 		After:  "2022-03-12"}
-	WordsDisagree = notice.Kind{Code: "words-disagree", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
-		Title:  "the words say another thing than the cell",
-		Why:    "\"3 musket balls\" in a row with the count 1, \"Wednesday\" in the notes of a Saturday: one of the two is wrong, and the bag or the notebook knows which",
-		Help:   "Look into the bag, and into the notebook. Several things gathered together are a lot: say how many.",
-		Source: "number words of the lexicon; common practice",
-		Before: "\"name\": \"3 musket balls\", \"count\": {\"min\": 1, \"max\": 1}",
-		After:  "\"name\": \"3 musket balls\", \"count\": {\"min\": 3, \"max\": 3}"}
 )
 
 var all []*notice.Kind
@@ -1659,18 +1610,15 @@ func init() {
 		&CellError,
 		&CellKeptBeside,
 		&CellsMerged,
-		&CertainButIllegible,
-		&CertainOnWeakGrounds,
 		&CleanedBeforeNamed,
 		&CodeMisspelt,
 		&CodeUnknown,
 		&CoinsNear,
 		&ColumnByContent,
-		&CompleteButMissing,
+		&ConditionContradicts,
 		&CountZero,
 		&CountryNotRead,
 		&CustodyBroken,
-		&DamageTimeContradicts,
 		&DateFar,
 		&DateFuture,
 		&DateImpossible,
@@ -1690,7 +1638,6 @@ func init() {
 		&DepthFar,
 		&DepthImplausible,
 		&DepthNamesLayer,
-		&DepthNotBest,
 		&DepthUnitSuspect,
 		&DepthsFarApart,
 		&DittoRead,
@@ -1706,7 +1653,6 @@ func init() {
 		&FinderMissing,
 		&FindersTwo,
 		&FindsInRow,
-		&FiredAndUnfired,
 		&FoundAfterRecorded,
 		&FoundOutsideOuting,
 		&FoundWithTreasure,
@@ -1767,7 +1713,6 @@ func init() {
 		&MarkOutsideDating,
 		&MarkPassedOver,
 		&MaterialUnlikeClass,
-		&MeltedButComplete,
 		&MemberMisspelt,
 		&MemberUnknown,
 		&MinutesAsDecimals,
@@ -1872,7 +1817,6 @@ func init() {
 		&TreasureMayApply,
 		&UncertaintyAssumed,
 		&UncertaintyTooSmall,
-		&UnidentifiedButCertain,
 		&UnitAmbiguous,
 		&UnitAssumed,
 		&UnitMissing,
@@ -1880,9 +1824,9 @@ func init() {
 		&WeightBeyondSize,
 		&WeightUnlikely,
 		&WithheldUnsaid,
+		&WordsDisagree,
 		&WorkbookPartsIgnored,
 		&YearTaken,
-		&WordsDisagree,
 	}
 }
 
@@ -1890,7 +1834,6 @@ var off = map[string]string{
 	"code-unknown":      "nothing needs to be done",
 	"dating-not-read":   "the words are kept, and whoever reads them knows the period",
 	"depth-names-layer": "the plough layer is an honest answer, and nothing needs to be done",
-	"depth-not-best":    "of interest to whoever studies depths",
 	"link-outside":      "right in most partial files",
 	"recorded-late":     "logs are typed up in winter",
 	"term-not-listed":   "the words are kept, and nothing needs to be done",
