@@ -261,15 +261,15 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 	ev, nv := e.number.signed(), n.number.signed()
 	p, err := s.ToWGS84(ev, nv)
 	fits := err == nil && s.reaches(p)
-	if !labelled && (!fits || s.NorthingFirst) {
+	if free := !labelled && s.NorthingFirst; !fits || free {
 		q, swapped := s.ToWGS84(nv, ev)
 		other := swapped == nil && s.reaches(q)
 		switch {
-		case s.NorthingFirst && other && !fits:
+		case free && other && !fits:
 			e, n, p, fits = n, e, q, true
-		case s.NorthingFirst && fits && !other:
+		case free && fits && !other:
 			w.note("order-assumed", "read as easting first, then northing; the other order does not lie in the area of the system")
-		case s.NorthingFirst && fits && other:
+		case free && fits && other:
 			e, n, p = n, e, q
 			w.note("order-assumed", "read as northing first, then easting, which is the order of the system")
 		case !fits && other:

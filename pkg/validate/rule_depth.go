@@ -9,7 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
-var depthRules = []*Rule{depthImplausible, depthsFarApart, smallAndDeep,
+var depthRules = []*Rule{depthImplausible, depthNotBest, depthsFarApart, smallAndDeep,
 	belowPloughDepth, deeperThanAgreed, depthUnitSuspect}
 
 var depthImplausible = &Rule{
@@ -65,6 +65,30 @@ func explained(c *Case, guess, measured *find.Depth) bool {
 	low, ok1 := least(&measured.Quantity)
 	high, ok2 := most(&guess.Quantity)
 	return ok1 && ok2 && low > high && largerThan(c.Find, float64(c.Settings.CoinSize))
+}
+
+var depthNotBest = &Rule{
+	Kind: kinds.DepthNotBest,
+	// When: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
+	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Depth == nil || len(f.OtherDepths) == 0 {
+			return
+		}
+		main := rankOfBasis(f.Depth.Basis)
+		if main == 0 || !f.Depth.HasValue() {
+			return
+		}
+		for i := range f.OtherDepths {
+			d := &f.OtherDepths[i]
+			if rank := rankOfBasis(d.Basis); d.HasValue() && d.Why == "" && rank > 0 && rank < main {
+				say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known",
+					f.Depth.Basis.Code, d.Basis.Code))
+				return
+			}
+		}
+	},
 }
 
 var depthsFarApart = &Rule{

@@ -142,30 +142,24 @@ func (r *Roll) yearWords(finds []int, at int) string {
 	if n < 6 || at != 0 && at != n-1 {
 		return ""
 	}
-	next := finds[1:5]
+	next, nearest := finds[1:5], finds[1]
 	if at > 0 {
-		next = finds[n-5 : n-1]
+		next, nearest = finds[n-5:n-1], finds[n-2]
 	}
 	own := dayOf(int(r.line(finds[at]).day))
-	year := dayOf(int(r.line(next[0]).day)).Year
-	for _, i := range next {
-		if dayOf(int(r.line(i).day)).Year != year {
-			return ""
-		}
+	year := dayOf(int(r.line(nearest).day)).Year
+	if slices.ContainsFunc(next, func(i int) bool { return dayOf(int(r.line(i).day)).Year != year }) {
+		return ""
 	}
 	moved := own
 	moved.Year = year
-	nearest := int(r.line(next[0]).day)
-	if at > 0 {
-		nearest = int(r.line(next[3]).day)
-	}
 	other := 0 // figures of the year that differ
 	for a, b := own.Year, year; a > 0 || b > 0; a, b = a/10, b/10 {
 		if a%10 != b%10 {
 			other++
 		}
 	}
-	if abs(own.Year-year) < 2 || other != 1 || !moved.IsValid() || abs(dayNumber(moved)-nearest) > 60 {
+	if abs(own.Year-year) < 2 || other != 1 || !moved.IsValid() || abs(dayNumber(moved)-int(r.line(nearest).day)) > 60 {
 		return ""
 	}
 	return fmt.Sprintf("it is of %d, the finds next to it of %d; one figure of the year is another", own.Year, year)

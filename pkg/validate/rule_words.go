@@ -30,10 +30,8 @@ var privateInWords = &Rule{
 			switch {
 			case !strings.ContainsAny(m.text, "@0123456789"):
 				continue
-			case mailAddress().MatchString(m.text):
-				say(m.pointer, "there is an address of electronic mail in the words")
-			case phoneNumber().MatchString(m.text) || calls(m.text):
-				say(m.pointer, "there is a telephone number in the words")
+			case contact().MatchString(m.text) || calls(m.text):
+				say(m.pointer, "there is a telephone number or an address of electronic mail in the words")
 			case pacedOut(m.text):
 				say(m.pointer, "the words tell the exact spot")
 			default:
@@ -44,13 +42,12 @@ var privateInWords = &Rule{
 	},
 }
 
-var (
-	mailAddress = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`[\w.+-]+@[\w-]+\.\w\w`) })
-	phoneNumber = sync.OnceValue(func() *regexp.Regexp {
-		return regexp.MustCompile(`(?:\+|\b0)(?:[ ./-]?\d){9,13}(?:\D|$)`)
-	})
-	sixFigures = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^\D{0,30}?(?:\d[ ./-]?){6,}`) })
-)
+var contact, sixFigures = expression(`[\w.+-]+@[\w-]+\.\w\w|(?:\+|\b0)(?:[ ./-]?\d){9,13}(?:\D|$)`),
+	expression(`^\D{0,30}?(?:\d[ ./-]?){6,}`)
+
+func expression(text string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
+}
 
 // calls reports whether a number of a telephone stands behind a word for calling.
 func calls(text string) bool {

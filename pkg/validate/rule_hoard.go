@@ -1,0 +1,248 @@
+package validate
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
+)
+
+// What makes a hoard of coins, wherever they lie: our proposal.
+const (
+	hoardCoins  = 3
+	hoardGold   = 2
+	hoardMetres = 5
+	hoardRadius = 50   // metres: of a vaguer place nothing is near
+	hoardYear   = 1700 // coins made since are often purse losses
+	hoardWindow = 64   // finds of a day that one is compared with
+)
+
+var coinsNear = &Rule{
+	Kind: kinds.CoinsNear,
+	// When: Counted are finds that are no retracted ones, are no lots of another rule than `same-hole` or `same-spot`;
+	// are surely of gold or silver by their first material, or may be and are coins by their class (`coin`,
+	// `coin-group`) or, without a class, by their name (schema/data/things.json, rows of coins) with a word of `precious`
+	// of schema/data/law.json in it; are old: surely made before 1700, or with a word of `old` in the name, the label
+	// of the period or the words of the dating; and nobody was told of them: neither `notified` (as in
+	// `treasure-may-apply`, or on a day, or to one of the authorities there), nor a word of `told` in `notes`,
+	// `description` or one of `columns`, that has none of `not` before it. Those of one day that are placed to 50
+	// metres and better (as in `outside-permission`), each within five metres of another, are a group, and those of
+	// which the words of one name the number of the other, as in `old-coins-together`; if its objects (`/count/min`,
+	// else 1) are three or more, of gold two, one notice on the `/name` of the first of them, unless all are old coins
+	// under a law that `old-coins-together` asks. Or a find that is old so, of gold by its first material, and told of
+	// to nobody lies in a country of `gold` of schema/data/law.json (named, else worked out as in `law-not-checked`), or
+	// is no coin and lies in one of `goldThings`, and `treasure-may-apply` does not speak of it. At its `/name`.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		for _, g := range log.coinGroups() {
+			n, gold, lawful := 0, 0, true
+			first := log.line(g[0])
+			for _, i := range g {
+				l := log.line(i)
+				if l.what&nearCoin != 0 {
+					n += int(l.count)
+				}
+				if l.what&goldCoin != 0 {
+					gold += int(l.count)
+				}
+				lawful = lawful && l.what&oldCoin != 0
+			}
+			if (n >= hoardCoins || gold >= hoardGold) && !lawful {
+				labels := treasureGroup{log, g}.labels(nearCoin)
+				say(log.ref(g[0]), first.called(), fmt.Sprintf("%d old coins or things of silver or gold from one spot (%s), and no report is recorded. "+
+					"They may be a hoard: ask the finds officer, the museum or the authority of the place", n, labels))
+			} else if first.what&goldAlone != 0 {
+				say(log.ref(g[0]), first.called(), goldWords)
+			}
+		}
+	},
+}
+
+const goldWords = "old gold, and no report is recorded. Where it seems to come from such a find is to be reported: ask " +
+	"the museum or the authority of the place"
+
+// goldIsTold reports whether an old find of gold that nobody was told of is to be reported by itself where it comes
+// from, while no row of that law speaks of it.
+func goldIsTold(c *Case) bool {
+	f, words := c.Find, theTables().law.Hoard
+	if material(f) != "gold" || c.precious() != law.Yes || f.Retracted != nil || !isOld(c) || anybodyTold(f) {
+		return false
+	}
+	in := []string{c.law().Code}
+	if in[0] == "" {
+		in, _ = countriesOf(c)
+	}
+	if len(in) == 0 || len(in) > mostCountries {
+		return false
+	}
+	for _, code := range in {
+		land, _, _ := strings.Cut(code, "-")
+		if !slices.Contains(words.Gold, land) && (coinLike(c) || !slices.Contains(words.GoldThings, land)) {
+			return false
+		}
+	}
+	row, _, _ := treasureRow(c)
+	return row == nil
+}
+
+var hoardInWords = &Rule{
+	Kind: kinds.HoardInWords,
+	// When: `name`, `notes` or `description` (the first that does) has a word of `coins`, one of `precious` and one of
+	// `together` of the member `hoard` of schema/data/law.json; the find is not `retracted`, and nobody was told, as in
+	// `coins-near`. At that member.
+	Check: func(c *Case, say Say) {
+		if at := hoardWordsAt(c); at != "" {
+			say(at, "this speaks of several coins of silver or gold together, and no report is recorded. They may be a hoard: "+
+				"stop digging there and ask the finds officer, the museum or the authority of the place")
+		}
+	},
+}
+
+// nearCoinOf reports whether a find is an old coin, or another old thing, of silver or gold that nobody was told of.
+func nearCoinOf(c *Case) bool {
+	f, words := c.Find, theTables().law.Hoard
+	is, coin := c.precious(), theTables().in("coin", classOf(f))
+	if classOf(f) == "" {
+		row, _ := c.thing()
+		coin = row.isCoin()
+	}
+	if is != law.Yes && !(coin && is == law.CannotTell && words.Precious.Has(f.Name)) {
+		return false
+	}
+	if f.Retracted != nil || f.Kind == "lot" && f.Lot != nil && f.Lot.Rule != nil && !f.Lot.Rule.Is("same-hole",
+		"same-spot") {
+		return false
+	}
+	return isOld(c) && !anybodyTold(f)
+}
+
+// isOld reports whether a find was surely made before 1700, or is called so.
+func isOld(c *Case) bool {
+	d, old := c.Find.Dating, theTables().law.Hoard.Old
+	return old.Has(c.Find.Name) || d != nil && (old.Has(d.Verbatim) || d.Period != nil && old.Has(d.Period.Label) ||
+		madeBefore(c, hoardYear) == law.Yes)
+}
+
+// anybodyTold reports whether the record says, anywhere, that somebody was told of the find.
+func anybodyTold(f *find.Find) bool {
+	words := theTables().law.Hoard
+	if reported(f) || words.SaysTold(f.Notes) || words.SaysTold(f.Description) {
+		return true
+	}
+	for i := range f.Notified {
+		if n := &f.Notified[i]; !n.Status.Is("not-sent", "returned") &&
+			(n.On != "" && n.To == "" || theTables().care["not-landowner"].Has(n.To)) {
+			return true
+		}
+	}
+	for _, text := range f.Columns {
+		if words.SaysTold(text) {
+			return true
+		}
+	}
+	return false
+}
+
+// hoardWordsAt returns the member that speaks of coins of silver or gold together, of which nobody was told.
+func hoardWordsAt(c *Case) string {
+	f, words := c.Find, theTables().law.Hoard
+	for _, m := range [...]struct{ pointer, text string }{{"/name", f.Name}, {"/notes", f.Notes},
+		{"/description", f.Description}} {
+		if words.Coins.Has(m.text) && words.Together.Has(m.text) && words.Precious.Has(m.text) {
+			if f.Retracted != nil || anybodyTold(f) {
+				return ""
+			}
+			return m.pointer
+		}
+	}
+	return ""
+}
+
+// coinGroups returns the groups of old coins of one day that lie near each other, or name each other.
+func (r *Roll) coinGroups() [][]int {
+	members, all := map[int]bool{}, union{}
+	for i := range r.n {
+		if r.line(i).what&(nearCoin|goldAlone) != 0 {
+			members[i] = true
+		}
+	}
+	r.eachNear(nearCoin, true, all.join)
+	r.eachBeside(func(a, b int) {
+		if members[a] && members[b] {
+			all.join(a, b)
+		}
+	})
+	return all.groups(members)
+}
+
+// besideOf is a find whose words say that another lay with it, and the number of that.
+type besideOf struct {
+	from   uint32
+	number uint64 // sum of the folded number
+}
+
+// besides enters what the words of a find say of others that lay with it: same hole as 12, found with no. 12.
+func (r *Roll) besides(f *find.Find) {
+	for _, text := range [...]string{f.Notes, f.Description} {
+		if !strings.ContainsAny(text, "0123456789") {
+			continue
+		}
+		for _, m := range theTables().law.Hoard.Beside.FindAllStringSubmatch(text, -1) {
+			r.beside = append(r.beside, besideOf{uint32(r.n), sumOf(find.FoldNumber(m[1]))})
+		}
+	}
+}
+
+// eachBeside calls visit with each two finds of which the words of one name the other.
+func (r *Roll) eachBeside(visit func(a, b int)) {
+	if len(r.beside) == 0 {
+		return
+	}
+	at := map[uint64]int{}
+	for i := range r.n {
+		at[sumOf(find.FoldNumber(r.label(i)))] = i
+	}
+	for _, b := range r.beside {
+		if i, known := at[b.number]; known && i != int(b.from) {
+			visit(int(b.from), i)
+		}
+	}
+}
+
+// eachNear calls visit with each two finds that have one of some traits and lie within five metres, of one day where
+// that is asked. A degree is 111,320 metres of the mean meridian.
+func (r *Roll) eachNear(what trait, oneDay bool, visit func(a, b int)) {
+	var list []int
+	for i := range r.n {
+		if l := r.line(i); l.what&what != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius && l.flags&isRetracted == 0 {
+			list = append(list, i)
+		}
+	}
+	day := func(l *line) int32 {
+		if oneDay {
+			return l.day
+		}
+		return 0
+	}
+	slices.SortFunc(list, func(a, b int) int {
+		la, lb := r.line(a), r.line(b)
+		return cmp.Or(cmp.Compare(day(la), day(lb)), cmp.Compare(la.y, lb.y), cmp.Compare(la.x, lb.x), a-b)
+	})
+	for k, a := range list {
+		for _, b := range list[k+1 : min(len(list), k+1+hoardWindow)] {
+			la, lb := r.line(a), r.line(b)
+			north := float64(lb.y-la.y) * 1e-7 * 111320
+			if day(la) != day(lb) || north > hoardMetres {
+				break
+			}
+			if east := float64(lb.x-la.x) * 1e-7 * 111320 * math.Cos(float64(la.y)*1e-7*math.Pi/180); math.Hypot(north,
+				east) <= hoardMetres {
+				visit(a, b)
+			}
+		}
+	}
+}
