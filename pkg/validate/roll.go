@@ -426,9 +426,10 @@ func (l *line) row() *thing {
 	return &theTables().things.Rows[l.thing-1]
 }
 
-// twoNumbers reads an easting and a northing in metres from a text that holds two numbers and nothing else.
+// twoNumbers reads an easting and a northing in metres from a text that holds two numbers and nothing else but the
+// letters of their axes.
 func twoNumbers(s string) (x, y int32, ok bool) {
-	parts := strings.FieldsFunc(s, func(c rune) bool { return c == ',' || c == ';' || c == ' ' || c == '/' })
+	parts := strings.FieldsFunc(s, func(c rune) bool { return strings.ContainsRune(",; /XYEN", c) })
 	if len(parts) != 2 {
 		return 0, 0, false
 	}
