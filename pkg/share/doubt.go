@@ -19,7 +19,7 @@ const longestText = 20_000
 func (c *copier) told(n *node, text string) string {
 	c.sieve.worth = !c.o.Audience.coarse()
 	class := published().leaves[n.path]
-	if c.o.Policy.passes(text) || c.sieve.worth && unspoken[class] {
+	if c.o.Policy.passes(text) || c.sieve.worth && unspoken[class] && !(class == "place" && c.sieve.unlisted(text)) {
 		return text
 	}
 	c.sieve.prose = slices.Contains(prose, class)

@@ -92,6 +92,9 @@ func kindOfHeading(head string) string {
 	case strings.HasPrefix(field, "permission.place"):
 		return "place"
 	}
+	if phraseOf(head).speaks("verdicts") {
+		return "" // what the mates say, and not who they are
+	}
 	for word := range strings.FieldsSeq(heading.Fold(head)) {
 		if kind := headingKinds()[keyOf(word)]; kind != "" {
 			return kind

@@ -90,6 +90,33 @@ type fact struct {
 	told                       string // the day that is told
 }
 
+// factOf is what of a find is remembered by itself; same keeps a text once.
+func factOf(f *find.Find, same func(string) string) fact {
+	x := fact{id: string([]byte(f.ID)), label: string([]byte(findLabel(f))), permission: same(f.Permission),
+		outing: same(f.Outing), partOf: string([]byte(f.PartOf)), sensitivity: same(sensitivity(f)),
+		side: sideOf(f.Generalised["/position"])}
+	if x.number = x.label; f.Number == "" {
+		x.number = ""
+	}
+	x.unnumbered = f.Number == "" && len(f.ID) > 23 && f.ID[23] == '5' // the digit of the version (RFC 9562)
+	for i := range f.Associated {
+		if !f.Associated[i].Relation.Is("duplicate-of") {
+			x.grouped = true
+		}
+		x.associated = append(x.associated, string([]byte(f.Associated[i].Find)))
+	}
+	if f.Found != nil {
+		x.date = same(f.Found.Date)
+	}
+	if f.Place != nil && f.Place.Name != "" {
+		x.field = same(find.FoldName(f.Place.Name) + "\n" + find.FoldName(f.Place.Parish))
+	}
+	if p := pointOf(f); p != nil {
+		x.point, x.placed, x.held = [2]float64{p.Latitude, p.Longitude}, true, radiusHeld(f)
+	}
+	return x
+}
+
 // facts goes through the source once.
 func (c *copier) facts() error {
 	texts := map[string]string{}
@@ -118,30 +145,9 @@ func (c *copier) facts() error {
 	}
 	var hints []hint
 	err = c.source.each(c.ctx, func(i int, f *find.Find) error {
-		x := fact{id: string([]byte(f.ID)), label: string([]byte(findLabel(f))), permission: same(f.Permission),
-			outing: same(f.Outing), partOf: string([]byte(f.PartOf)), sensitivity: same(sensitivity(f)),
-			side: sideOf(f.Generalised["/position"])}
-		if x.number = x.label; f.Number == "" {
-			x.number = ""
-		}
-		x.unnumbered = f.Number == "" && len(f.ID) > 23 && f.ID[23] == '5' // the digit of the version (RFC 9562)
-		for i := range f.Associated {
-			if !f.Associated[i].Relation.Is("duplicate-of") {
-				x.grouped = true
-			}
-			x.associated = append(x.associated, string([]byte(f.Associated[i].Find)))
-		}
+		x := factOf(f, same)
 		place(f.Place)
 		c.sieve.ofFind(f)
-		if f.Found != nil {
-			x.date = same(f.Found.Date)
-		}
-		if f.Place != nil && f.Place.Name != "" {
-			x.field = same(find.FoldName(f.Place.Name) + "\n" + find.FoldName(f.Place.Parish))
-		}
-		if p := pointOf(f); p != nil {
-			x.point, x.placed, x.held = [2]float64{p.Latitude, p.Longitude}, true, radiusHeld(f)
-		}
 		s := saidOf(f)
 		hints = append(hints, s.hints(i)...)
 		x.why = c.keptBack(s, false)
