@@ -73,7 +73,7 @@ func (c *checker) eachText(visit func(t Text, at string)) {
 func (c *checker) texts() {
 	look := func(at, text string) {
 		if what := unplain(text); what != "" {
-			c.say(&kinds.ProfileShape, at, "the text holds %s", what)
+			c.say(&kinds.ProfileShape, at, "the text holds %s|Take it out of the text.", what)
 		}
 	}
 	c.eachText(func(t Text, at string) {
