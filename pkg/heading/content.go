@@ -436,6 +436,13 @@ func (c *Content) GuessAlone() string {
 	return ""
 }
 
+// isOfAnother reports whether the first reading of a heading is a label of another language than that of the log, which
+// has a reading of its own: Land is a country in German, and a field in an English log.
+func isOfAnother(list []Meaning, heading, language string) bool {
+	return language != "" && Fold(known().labels[list[0].Field][language]) != Fold(heading) &&
+		slices.ContainsFunc(list, func(m Meaning) bool { return m.Language == language })
+}
+
 // Choose tells what a column is, by its heading and by what stands below it. Language is that of the
 // other headings, if it is known. Known reports whether the heading is understood, if only as something
 // that has no field.
@@ -445,7 +452,7 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	if len(list) > 0 && (list[0].Keep != "" || list[0].Taken == TakenKey) {
 		return list[0], true
 	}
-	if len(list) > 0 && list[0].exact && c.Fits(list[0].Field) >= 0 {
+	if len(list) > 0 && list[0].exact && c.Fits(list[0].Field) >= 0 && !isOfAnother(list, heading, language) {
 		return list[0], true
 	}
 	slices.SortStableFunc(list, func(a, b Meaning) int { return rank(a, language) - rank(b, language) })

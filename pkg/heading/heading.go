@@ -464,6 +464,9 @@ func Nearest(heading string) string {
 		if n := utf8.RuneCountInString(text); n < 5 || n-length > 2 || length-n > 2 {
 			continue
 		}
+		if text == folded { // it is known, and what stands below is something else
+			return ""
+		}
 		if d := vocabulary.EditDistance(folded, text); d < distance && d*3 < length {
 			best, distance = text, d
 		}

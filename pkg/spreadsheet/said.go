@@ -120,6 +120,9 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			d.say(nameFrom, t, c, "no column has the name of the find; this one is taken for it")
 		case c.Field == "" && c.Keep == "" && !c.mapped && !t.plan.isNotebook() && (!c.known || len(heading.All(c.heading)) > 0):
 			message := "the column is not understood; its text is kept under its heading"
+			if heading.IsField(c.heading) {
+				message = "what stands in the column does not look like what its heading says; its text is kept under its heading"
+			}
 			if near := heading.Nearest(c.heading); near != "" && near != c.heading {
 				message += fmt.Sprintf("; did you mean %q?", near)
 			}

@@ -144,6 +144,13 @@ func (s *Scheme) matchFolded(folded string) (Match, bool) {
 			}
 		}
 	}
+	if !ok && s.List == "material" {
+		if metal := withoutFineness(rest); metal != "" {
+			if m, ok = s.plain(metal); !slices.Contains([]string{"gold", "silver", "platinum"}, m.Code) {
+				m, ok = Match{}, false
+			}
+		}
+	}
 	if certainty == "" {
 		return m, ok
 	}
@@ -169,6 +176,36 @@ func uncoat(folded string) (rest string, coated bool) {
 		}
 	}
 	return strings.Join(left, " "), coated && len(left) > 0
+}
+
+// withoutFineness takes the fineness off a text, which stands before or behind the metal: 14k gold, silver 925, 585er
+// Gold. Empty where there is none: one to 24 carat, or 300 to 999 parts of a thousand.
+func withoutFineness(folded string) string {
+	words := strings.Fields(folded)
+	for _, at := range []int{0, len(words) - 1, len(words) - 2} {
+		if at < 0 || len(words) < 2 {
+			break
+		}
+		unit := strings.TrimLeft(words[at], "0123456789")
+		figures := words[at][:len(words[at])-len(unit)]
+		n, end := len(figures), at+1
+		if unit == "" && n <= 2 && end < len(words) {
+			unit, end = words[end], end+1
+		}
+		parts := n == 3 && figures >= "300" && (unit == "" || unit == "er")
+		carat := n > 0 && n <= 2 && figures != "0" && (n == 1 || figures <= "24") && isCarat(unit)
+		if parts || carat {
+			return strings.Join(append(slices.Clone(words[:at]), words[end:]...), " ")
+		}
+	}
+	return ""
+}
+
+// isCarat reports whether letters behind a number are the carat of gold.
+func isCarat(unit string) bool {
+	return unit == "k" || unit == "kt" || unit == "kar" || slices.ContainsFunc(lexicon.Languages(), func(l *lexicon.Language) bool {
+		return slices.ContainsFunc(l.Words["unit-carat"], func(e lexicon.Entry) bool { return slices.Contains(e.Forms, unit) })
+	})
 }
 
 // plurals are the endings of the plural that leave the singular whole, by language.
