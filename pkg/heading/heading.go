@@ -446,6 +446,33 @@ func (t *table) find(heading string) string {
 	return ""
 }
 
+// Unread returns the language that most headings of a log are in, of those that are not read, and how many; words from
+// memory. Empty where fewer than two are, or where two languages have as many.
+func Unread(headings []string) (language string, most int) {
+	for name, words := range unread() {
+		n := 0
+		for _, h := range headings {
+			if slices.ContainsFunc(wordsOf(h), func(w string) bool { return slices.Contains(words, w) }) {
+				n++
+			}
+		}
+		if n == most {
+			language = ""
+		} else if n > most && n >= 2 {
+			language, most = name, n
+		}
+	}
+	return language, most
+}
+
+var unread = sync.OnceValue(func() map[string][]string {
+	var file struct {
+		Unread map[string][]string `json:"unread"`
+	}
+	_ = json.Unmarshal(schema.Headings(), &file) // the test of the embedded file would fail
+	return file.Unread
+})
+
 // Nearest returns a known heading for a suggestion: the one that a general word such as Size leaves
 // open, else one at a distance of at most two letters; empty if there is none. Short words are not
 // compared, for too many others are near them.

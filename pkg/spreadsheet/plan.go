@@ -58,6 +58,7 @@ type tablePlan struct {
 	groups   int            // finds in a row, 1 for nearly all tables
 	lands    map[int]string // the field that stands above each group of columns
 	language string
+	unread   string            // the language of the headings where it is none that is read
 	foreign  bool              // and it is surely not English
 	taught   map[string]string // what headings are taken for that reading does not know
 	order    edtf.Order

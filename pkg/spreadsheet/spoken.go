@@ -21,10 +21,12 @@ import (
 // they are surely not in English: at least three are of it, and twice as many as are English.
 func (t *tablePlan) speaks() {
 	votes := map[string]int{}
+	var texts []string
 	for _, c := range t.columns {
 		if len(t.headings) == 0 || t.plan.isNotebook() {
 			break // there are no words of the keeper
 		}
+		texts = append(texts, c.heading)
 		seen := map[string]bool{}
 		for _, m := range heading.All(c.heading) {
 			if m.Language != "" && !seen[m.Language] {
@@ -45,6 +47,9 @@ func (t *tablePlan) speaks() {
 	t.foreign = (most >= 3 || most == 2 && votes["en"] == 0) && votes["en"]*2 <= most
 	if t.language = best; tie {
 		t.language = ""
+	}
+	if name, n := heading.Unread(texts); name != "" && n > most {
+		t.language, t.foreign, t.unread = "", false, name
 	}
 }
 
@@ -259,6 +264,9 @@ func coordinateOf(text string) bool {
 
 // sayShown says what the headings showed.
 func (d *decoder) sayShown(t *tablePlan, count *tally) {
+	if t.unread != "" {
+		d.say(languageRead, t, nil, "the headings seem to be in "+t.unread+", which is not read: what is not understood is kept under its heading")
+	}
 	if l := lexicon.ByTag(t.language); l != nil && l.Tag != "en" && d.report.Language == "" &&
 		count != nil && (count.kinds[rowFind] > 2 || t.spokenDay != "") {
 		message := "read as " + l.English + ", by the headings"
