@@ -228,17 +228,6 @@ func TestProjections(t *testing.T) {
 	}
 }
 
-// V is the band of Norway and Sweden, and not west; the zones of south-west Norway: DMA TM 8358.1, table 2.
-func TestBandV(t *testing.T) {
-	for _, text := range []string{"32V 600000 6800000", "32 V 600000 6800000", "32v 600000 6800000",
-		"600000 6800000 32V"} {
-		r, err := Normalise(text, Options{})
-		if err != nil || r.Point.Latitude < 61.3 || r.Point.Latitude > 61.4 || r.System != "EPSG:32632" {
-			t.Errorf("%q: %+v, %v", text, r, err)
-		}
-	}
-}
-
 // The series for the latitude gives what Newton's method gives, within a tenth of a micrometre, from pole to pole.
 func TestLatitudeBySeries(t *testing.T) {
 	for _, s := range []*System{utmSystem(30, false), byNumber[27700], byNumber[2393]} {

@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 func report() *find.Report {
@@ -168,15 +169,7 @@ walk</desc><author><name>finder-a</name></author><copyright author="x"><license>
 // Number and words of each waypoint are told apart by themselves, and a description of materials and measures names
 // nothing; a part ends at a full stop before a label. The words are of logs that outside eyes made.
 func TestEachNameByItself(t *testing.T) {
-	for text, want := range map[string][4]string{
-		"F3 nail|iron, 9 cm":                            {"F3", "nail", "iron", "9 cm"},
-		"button 1|brass, 9 cm":                          {"", "button 1", "brass", "9 cm"},
-		"F5|bronse, 2 dm dyp":                           {"F5", "", "bronse", "2 dm dyp"},
-		"V8|fluitje, 6cm (laat)":                        {"V8", "fluitje, (laat)", "", "6cm"},
-		"F4|Dybde: ca. 12 cm":                           {"F4", "", "", "ca. 12 cm"},
-		"Find 12|ring, gold, 5 cm":                      {"Find 12", "ring", "gold", "5 cm"},
-		"F2|Muskettkule, bly. Dybde: 15 cm. Vekt: 27 g": {"F2", "Muskettkule", "bly", "15 cm"},
-	} {
+	for text, want := range cases.Table[map[string][4]string](t, "EachNameByItself") {
 		name, words, _ := strings.Cut(text, "|")
 		in := `<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="52.5" lon="-1.2"><name>` + name +
 			`</name><desc>` + words + `</desc></wpt></gpx>`
