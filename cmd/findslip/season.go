@@ -22,9 +22,9 @@ import (
 // seasonFlags are the options of season.
 type seasonFlags struct {
 	inputFlags
-	audience, receiver, out, format, year, language, policy string
-	permissions, best                                       []string
-	force                                                   bool
+	audience, receiver, out, format, year, language, policy, title string
+	permissions, best                                              []string
+	force                                                          bool
 }
 
 func (p *program) seasonCommand() *cobra.Command {
@@ -38,6 +38,7 @@ func (p *program) seasonCommand() *cobra.Command {
 	c.Flags().StringVar(&f.format, "to", "", "html, json or csv (default: by the name of the file)")
 	c.Flags().StringVar(&f.audience, "for", "",
 		"self, partner, club, landowner, expert, recorder or public (default: to show, without places)")
+	c.Flags().StringVar(&f.title, "title", "", "what stands above, such as the name of a club")
 	c.Flags().StringVar(&f.receiver, "receiver", "", "the person or body that it is for")
 	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "for a landowner: the own land, by local id or name")
 	c.Flags().StringVar(&f.policy, "policy", "", "make the table of leaves by audience stricter, from this JSON file")
@@ -87,7 +88,7 @@ func (p *program) season(ctx context.Context, logs []string, f seasonFlags) erro
 func (f *seasonFlags) target(p *program) (write func(*year.Season, io.Writer, string) error, so year.Options,
 	err error) {
 	so = year.Options{Permissions: f.permissions, Receiver: f.receiver, Year: f.year, Best: f.best, Language: f.language,
-		Tool: "findslip " + version()}
+		Title: f.title, Tool: "findslip " + version()}
 	if f.out == "" {
 		return nil, so, fmt.Errorf("season needs a file to write: -o season.html, .json or .csv, or -o - for standard output")
 	}

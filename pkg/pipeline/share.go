@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -21,6 +22,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/register"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -139,12 +141,16 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 }
 
 func (r *Shared) share(ctx context.Context, name string, o Options, s ShareOptions) (err error) {
+	live := map[string]bool{}
 	if s.Audience == share.Public {
-		if s.Remains, err = remains(ctx, r.source, o); err != nil {
+		if s.Remains, live, err = remains(ctx, r.source, o); err != nil {
 			return err
 		}
 	}
 	if err := r.make(ctx, name, o, &s); err != nil {
+		return err
+	}
+	if err := r.warn(ctx, live, o.Language); err != nil {
 		return err
 	}
 	if len(r.Told) > 0 && s.Earlier != GoOn {
@@ -188,16 +194,37 @@ func (r *Shared) share(ctx context.Context, name string, o Options, s ShareOptio
 	return err
 }
 
-// remains are the finds that a rule of safety takes for human remains, or for the wreck that they may lie in.
-func remains(ctx context.Context, source share.Source, o Options) (map[string]bool, error) {
-	out := map[string]bool{}
-	err := eachNotice(ctx, streamOf(ctx, source), o, func(n *notice.Notice) {
+// warn tells whoever reads a copy that something in it may still explode: its finder was told, they were not.
+func (r *Shared) warn(ctx context.Context, live map[string]bool, language string) error {
+	if len(live) == 0 {
+		return nil
+	}
+	warned := false
+	return r.Copy.Each(ctx, func(f *find.Find) error {
+		if !warned && live[r.Copy.Label(f)] {
+			warned = true
+			r.Copy.Report.Notes = append(r.Copy.Report.Notes, cmp.Or(render.SayCode(language, "ordnance-possible"),
+				"Something in this list may be ammunition that can still explode. Do not touch or move such a thing: "+
+					"go away, keep others away and call the police."))
+		}
+		return nil
+	})
+}
+
+// remains are the finds that a rule of safety takes for human remains, or for the wreck that they may lie in, and
+// those that it takes for ammunition.
+func remains(ctx context.Context, source share.Source, o Options) (out, live map[string]bool, err error) {
+	out, live = map[string]bool{}, map[string]bool{}
+	err = eachNotice(ctx, streamOf(ctx, source), o, func(n *notice.Notice) {
 		if code := n.Kind.Code; strings.HasPrefix(code, "human-remains") || strings.HasPrefix(code, "aircraft") {
 			out[strings.Clone(n.Find)] = true
+		} else if strings.HasPrefix(code, "ordnance") || strings.HasPrefix(code, "live-") {
+			live[strings.Clone(n.Find)] = true
 		}
 	})
 	delete(out, "")
-	return out, err
+	delete(live, "")
+	return out, live, err
 }
 
 // make makes the copy, and compares it with what was told before.

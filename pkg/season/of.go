@@ -36,6 +36,7 @@ type Options struct {
 	Permissions []string                // landowner: the own land, as in share
 	Receiver    string                  // the person or body that it is for, as in share
 	Policy      *share.Policy           // the finder's own, as in share
+	Title       string                  // what stands above, such as the name of a club
 	Year        string                  // only finds and outings of this year; empty: all
 	Best        []string                // numbers of the finds to show; empty: those of which most is known
 	Places      bool                    // draw a plan of each field from what the reports hold

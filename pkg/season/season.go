@@ -26,6 +26,7 @@ import (
 type Season struct {
 	Version   string   `json:"findslipSeason"`
 	Tool      string   `json:"tool,omitempty"`
+	Title     string   `json:"title,omitempty"`
 	Audience  string   `json:"audience"`
 	Language  string   `json:"language"`
 	Unit      string   `json:"unit"` // of depths as people are shown them: cm or in
@@ -113,7 +114,7 @@ type one struct {
 // Make works a season out of reports. A find that is in two of them under one id counts once; a withdrawn one
 // does not count.
 func Make(reports []*find.Report, o Options) *Season {
-	s := &Season{Version: "1", Tool: o.Tool, Audience: string(o.Audience), Language: cmp.Or(o.Language, "en"),
+	s := &Season{Version: "1", Tool: o.Tool, Title: render.Clean(o.Title), Audience: string(o.Audience), Language: cmp.Or(o.Language, "en"),
 		Months: []Month{}, Outings: []Outing{}, Guesses: []Guess{}, Best: []Best{}, Open: []Open{}}
 	w := &work{Season: s, options: o, words: wordsOf(s.Language)}
 	w.gather(reports)

@@ -111,7 +111,7 @@
   // The season.
   let yearOf = "", yearPage = null;
   const seasonOf = () => ({ for: byId("season-for").value, year: /^\d{4}$/.test(byId("year").value) ? byId("year").value : "",
-    best: numbersIn("best") });
+    title: byId("above").value.trim(), best: numbersIn("best") });
   async function season() {
     const key = [run, chosen, tongue, ...Object.values(seasonOf())].join("|");
     if (yearOf === key) return asHigh(byId("year-page"));
@@ -122,7 +122,7 @@
     byId("season-left").replaceChildren(...leftOut(JSON.parse(answer.text).left).map((text) => element("li", text)));
     show(byId("year-page"), yearPage, say("season-title"));
   }
-  for (const id of ["season-for", "year", "best"]) byId(id).addEventListener("change", () => quietly(season()));
+  for (const id of ["season-for", "year", "best", "above"]) byId(id).addEventListener("change", () => quietly(season()));
   byId("print-season").addEventListener("click", () => byId("year-page").contentWindow.print());
   byId("keep-season").addEventListener("click", () => keep(yearPage, base() + "-season.html"));
   byId("keep-figures").addEventListener("click", () => quietly((async () => {

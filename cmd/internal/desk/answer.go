@@ -90,7 +90,7 @@ func (d *Desk) optionsOf(ask *Request) (o pipeline.Options, err error) {
 			return o, err
 		}
 		if asked == nil {
-			return o, fmt.Errorf("%s: %s", ask.Profile, strings.Join(messages(faults), "; "))
+			return o, fmt.Errorf("%s: %s", ask.Profile, strings.Join(each(faults, said), "; "))
 		}
 		whose, err := share.ParseAudience(cmp.Or(ask.For, string(share.Recorder)))
 		if err != nil {
@@ -180,7 +180,7 @@ func (d *Desk) plan(ctx context.Context, ask *Request, o pipeline.Options) (stri
 	if err != nil {
 		return "", nil, err
 	}
-	return encode(map[string]any{"columns": m, "fields": fields(ask.Options.Language), "said": messages(list)})
+	return encode(map[string]any{"columns": m, "fields": fields(ask.Options.Language), "said": each(list, said)})
 }
 
 func (d *Desk) propose(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
@@ -377,14 +377,7 @@ func fields(language string) (out []field) {
 	return out
 }
 
-// messages are the words of notices.
-func messages(list notice.List) []string {
-	out := []string{}
-	for i := range list {
-		out = append(out, list[i].Message)
-	}
-	return out
-}
+func said(n notice.Notice) string { return n.Message }
 
 // encode returns a value as JSON.
 func encode(v any) (string, []byte, error) {

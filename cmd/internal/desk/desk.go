@@ -55,6 +55,7 @@ type Request struct {
 	Answer    string            // the file that came back
 	By        string            // who gave the answer; or what tells finds apart on a plan
 	Year      string            // of a season
+	Title     string            // above a season, such as the name of a club
 	Best      []string          // numbers of finds to show
 	Profile   string            // the file of a profile that lies open, of what a receiver asks
 	Answers   map[string]string // to questions, by their place in the list

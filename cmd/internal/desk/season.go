@@ -19,7 +19,7 @@ import (
 // season works the season out and returns its figures, and the page or what else was asked for.
 func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	so := season.Options{Permissions: ask.Lands, Receiver: ask.Receiver, Year: ask.Year, Best: ask.Best,
-		Language: ask.Options.Language, Tool: tool, Day: o.Read.AsOf.String()}
+		Language: ask.Options.Language, Title: ask.Title, Tool: tool, Day: o.Read.AsOf.String()}
 	if ask.For != "" && ask.For != string(season.Show) {
 		var err error
 		if so.Audience, err = share.ParseAudience(ask.For); err != nil {
@@ -42,10 +42,7 @@ func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (st
 	figures := struct {
 		*season.Season
 		Left []string `json:"left,omitzero"` // finds that are left out, and why: for the owner, not to be handed on
-	}{Season: made.Season}
-	for _, l := range made.Out {
-		figures.Left = append(figures.Left, l.Find+": "+l.Why)
-	}
+	}{made.Season, each(made.Out, why)}
 	text, _, err := encode(figures)
 	if err != nil {
 		return "", nil, err

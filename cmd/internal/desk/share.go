@@ -183,10 +183,9 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 		return "", nil, err
 	}
 	defer r.Close()
-	out := handed{Stopped: stopped(r), Told: toldBefore(r), Held: held(r), Words: doubts(r, ask.Options.Language), Apart: r.Copy.Apart}
-	for _, l := range r.Copy.Out {
-		out.Left = append(out.Left, l.Find+": "+l.Why)
-	}
+	out := handed{Stopped: append(each(r.Leaks, func(l share.Leak) string { return l.Kind + r.Whose(l) }), r.Unlooked...),
+		Told: each(r.Told, func(n share.Narrowing) string { return n.Find + ": " + n.Text }), Held: each(r.HeldBack, share.Span.String),
+		Left: each(r.Copy.Out, why), Words: doubts(r, ask.Options.Language), Apart: r.Copy.Apart}
 	if !r.Made {
 		text, _, err := encode(out)
 		return text, nil, err
@@ -217,26 +216,14 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	return text, r.Data(), err
 }
 
-// stopped says why there is no copy, if there is none.
-func stopped(r *pipeline.Shared) (out []string) {
-	for _, l := range r.Leaks {
-		out = append(out, l.Kind+r.Whose(l))
-	}
-	return append(out, r.Unlooked...)
-}
+// why says which find is left out, and for what.
+func why(l share.LeftOut) string { return l.Find + ": " + l.Why }
 
-// toldBefore says of which finds the receiver would know more than this copy alone tells.
-func toldBefore(r *pipeline.Shared) (out []string) {
-	for _, n := range r.Told {
-		out = append(out, n.Find+": "+n.Text)
-	}
-	return out
-}
-
-// held are the words that were withheld because something leaked in them.
-func held(r *pipeline.Shared) (out []string) {
-	for _, s := range r.HeldBack {
-		out = append(out, s.String())
+// each says something of each of a list.
+func each[T any](list []T, say func(T) string) []string {
+	out := []string{}
+	for _, one := range list {
+		out = append(out, say(one))
 	}
 	return out
 }
