@@ -154,12 +154,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 		t.named(c)
 	}
-	t.pair("position.latitude", "position.longitude")
-	t.pair("position.longitude", "position.latitude")
-	t.pair(heading.Northing, heading.Easting)
-	t.pair(heading.Easting, heading.Northing)
-	t.axes()
-	t.inDegrees()
+	t.positions()
 	t.dayInParts()
 	t.depths()
 	t.numbersBesideCounts()
@@ -251,6 +246,16 @@ func (t *tablePlan) pair(one, other string) {
 			}
 		}
 	}
+}
+
+// positions settles which columns are the two halves of a position.
+func (t *tablePlan) positions() {
+	t.pair("position.latitude", "position.longitude")
+	t.pair("position.longitude", "position.latitude")
+	t.pair(heading.Northing, heading.Easting)
+	t.pair(heading.Easting, heading.Northing)
+	t.axes()
+	t.inDegrees()
 }
 
 // inDegrees takes columns of north and east for latitude and longitude where degrees stand in both.

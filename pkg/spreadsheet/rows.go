@@ -64,13 +64,10 @@ func (w *walker) isTotal(row grid.Row) bool {
 		if text == "" {
 			continue
 		}
-		col := w.t.at(c.Column)
-		field := ""
-		if col != nil {
-			field = col.Field
-		}
+		col := cmp.Or(w.t.at(c.Column), new(column))
+		field := col.Field
 		if c.Kind == grid.Text && (isTotalText(text) || countsFinds(text)) &&
-			(!label && figures == 0 || label && col != nil && col.group > 1) {
+			(!label && figures == 0 || label && col.group > 1) {
 			label = true
 			continue
 		}
