@@ -333,11 +333,8 @@ func (o *Options) isWhole(ctx context.Context, l Log) (err error) {
 		return bagLimit(err)
 	}
 	if len(problems) > 0 {
-		var texts []string
-		for _, problem := range problems[:min(len(problems), 3)] {
-			texts = append(texts, problem.String())
-		}
-		return &InputError{File: l.Name, Code: "bag-changed", Msg: "this hand-over is not as it was packed: " + strings.Join(texts, "; "),
+		return &InputError{File: l.Name, Code: "bag-changed",
+			Msg:  fmt.Sprintf("this hand-over is not as it was packed: %v", problems[:min(len(problems), 3)]),
 			Help: "do not rely on what is in it; ask whoever sent it to send it again"}
 	}
 	return nil

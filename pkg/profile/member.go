@@ -301,9 +301,16 @@ var steadColumns = map[string]string{
 // Column returns the flat name of the column of a template that holds a member of a find, empty if none does: one that
 // has a label, else any that reading takes by its flat name.
 func Column(pointer string) string {
-	if name := steadColumns[pointer]; name != "" {
-		return name
+	name, ok := columns.Load(pointer)
+	if !ok { // thousands of letters ask for it, and looking is slow
+		name, _ = columns.LoadOrStore(pointer, cmp.Or(steadColumns[pointer], columnOf(pointer)))
 	}
+	return name.(string)
+}
+
+var columns sync.Map // members to their columns
+
+func columnOf(pointer string) string {
 	for _, name := range heading.Fields() {
 		at := strings.Split(find.PointerOf(name), "/")
 		at = slices.DeleteFunc(at, func(token string) bool { return token != "" && token[0] >= '0' && token[0] <= '9' })

@@ -50,19 +50,15 @@ func New(a Answers) ([]byte, error) {
 				return nil, fmt.Errorf("%.60q is no heading and no member that is known; findslip profile --members lists them",
 					name)
 			}
+			title := strings.TrimSpace(name) // in the words it was named by, else in those of the template
+			if strings.HasPrefix(title, "/") {
+				title = MemberName(pointer, language)
+			}
 			p.Asks = append(p.Asks, &Ask{Name: askName(a.BasedOn, pointer, taken), Strength: group.strength,
-				Ask: Wanted{Any: []string{pointer}}, Title: in(titleOf(name, pointer, language)), Why: in(a.Why[name])})
+				Ask: Wanted{Any: []string{pointer}}, Title: in(title), Why: in(a.Why[name])})
 		}
 	}
 	return p.JSON()
-}
-
-// titleOf is what a member is called in an ask: in the words it was named by, else in those of the template.
-func titleOf(name, pointer, language string) string {
-	if !strings.HasPrefix(strings.TrimSpace(name), "/") {
-		return strings.TrimSpace(name)
-	}
-	return MemberName(pointer, language)
 }
 
 // idOf makes an id of a name.

@@ -170,6 +170,7 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 		}{
 			{w.Within > 0 && !place, "/within", "%s is no position, and only a position is known to so many metres"},
 			{w.Figures > 0 && !place, "/figures", "%s is no position, and only a position has so many figures"},
+			{w.Figures%2 == 1, "/figures", "no grid reference at %s has so many figures: half are for the easting, half for the northing"},
 			{w.Precision != "" && !isDate(&m), "/precision", "%s is no date, and only a date is known to the day"},
 			{w.Pixels > 0 && pointer != "/media", "/pixels", "%s is no picture, and only pictures have pixels"},
 			{w.OneOf != nil && isDate(&m), "/oneOf", "%s is a date, and none of a list|Leave oneOf out."},
@@ -180,9 +181,6 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 				c.say(&kinds.ProfileImpossible, at+fault.at, fault.what, pointer)
 			}
 		}
-	}
-	if w.Figures%2 == 1 {
-		c.say(&kinds.ProfileImpossible, at+"/figures", "no grid reference has %d figures: half are for the easting, half for the northing", w.Figures)
 	}
 	if w.AtLeast != nil && w.AtMost != nil && *w.AtLeast > *w.AtMost {
 		c.say(&kinds.ProfileImpossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
