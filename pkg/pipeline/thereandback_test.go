@@ -381,7 +381,7 @@ func TestTableOfLossesIsTrue(t *testing.T) {
 	has := func(phrase, loss string) bool {
 		return slices.ContainsFunc(words[loss], func(w string) bool { return strings.Contains(phrase, w) })
 	}
-	rows := 0
+	rows, above := 0, ""
 	for line := range strings.SplitSeq(text, "\n") {
 		cells := strings.Split(line, "|")
 		if len(cells) != 5 || strings.Contains(line, "---") || strings.Contains(line, "does not carry") {
@@ -392,6 +392,7 @@ func TestTableOfLossesIsTrue(t *testing.T) {
 		}
 		rows++
 		name, lacks := strings.TrimSpace(cells[1]), strings.TrimSpace(cells[3])
+		lacks, above = strings.Replace(lacks, "what tables do not carry", above, 1), lacks
 		if name == "JSON, JSON Lines" {
 			if lacks != "nothing" {
 				t.Errorf("%s: %s", name, lacks)
