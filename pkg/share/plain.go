@@ -387,10 +387,7 @@ func (p phrase) acts() bool {
 var phoneNumber = later(`(?:\+|\b0)\d(?:[ /()-]?\d){7,}|\b0\d{3,4}[ /-]\d{2,}`)
 
 // A person is named by a title, by what was done by him, or at the beginning of a clause by what he says or does.
-var titledName = later(`(?:[Cc]leaned|[Ff]ound|[Ss]een|[Dd]ug|[Vv]etted|[Pp]hotographed) by (?:my |our )?(?:\pL+ )?\p{Lu}\pL|` +
-	`(?:[Gg]ereinigt|[Gg]efunden|[Gg]esehen) von \p{Lu}\pL|(?:[Nn]ettoyée?|[Vv]ue?|[Tt]rouvée?) par \p{Lu}\pL|` +
-	`(?:[Ss]choongemaakt|[Gg]ezien|[Gg]evonden) door \p{Lu}\pL|(?:[Rr]enset|[Ss]et|[Ff]undet|[Rr]engjord|[Ss]edd) a[fv] \p{Lu}\pL|` +
-	`\b(?:Mr|Mrs|Ms|Miss|Mister|Herrn?|Frau|Familie|Monsieur|Madame|Mme|Mlle|Mevrouw|Mevr|Meneer|Dhr|Fru|Pani?)\.? \p{Lu}\pL`)
+var titledName = laterOf(`(?i:\b{done} {by}) \p{Lu}\pL|\b{titles}\.? \p{Lu}\pL`)
 
 // unlisted reports whether a clause names a person who is in no list: nobody knows whether he has consented.
 func (s *sieve) unlisted(text string) bool {
