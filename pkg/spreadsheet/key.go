@@ -435,8 +435,8 @@ func (d *decoder) lists() (out []*codeList, err error) {
 			return nil, err
 		}
 		part, _ := sheetRole(s.Name)
-		if slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s && p.listed }) {
-			continue
+		if part == "outings" || slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s && p.listed }) {
+			continue // an outing names fields and people by the codes that other sheets explain
 		}
 		found := listsIn(rows)
 		for _, l := range found {
