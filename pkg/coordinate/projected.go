@@ -130,7 +130,7 @@ func (w *writing) byAxes(e, n token, s *System) (token, token) {
 		return e, n
 	}
 	if other {
-		w.note("order-assumed", "x was read as the "+x+" and y as the "+y+", "+why)
+		w.note("axes-assumed", "x was read as the "+x+" and y as the "+y+", "+why)
 	}
 	return e, n
 }

@@ -34,6 +34,8 @@ func noteKind(code string) *notice.Kind {
 	switch code {
 	case "unit-assumed":
 		return &kinds.UnitAssumed
+	case "axes-assumed":
+		return &kinds.AxesAssumed
 	case "echo", "decimal-comma", "date-order-assumed", "order-assumed", "height-ignored", "serial-date",
 		"year-two-digits", "period-uncertain", "period-approximate",
 		"century-by-hundreds", "decimals-beyond-use", "decimals-differ":

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -163,6 +164,21 @@ func TestKindsAreOnceAndWhole(t *testing.T) {
 	}
 	if len(seen) < 190 {
 		t.Errorf("only %d kinds", len(seen))
+	}
+}
+
+// Where x is the northing and the other way round lies in the country too, what was assumed is told; letters of the
+// directions leave nothing to assume.
+func TestAxesAssumed(t *testing.T) {
+	for headings, want := range map[string]bool{"X 1992,Y 1992": true, "N 1992,E 1992": false} {
+		r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Level: validate.NoLevel,
+			Stdin: strings.NewReader("number,name," + headings + "\n1,coin,432915,570980\n")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := slices.Contains(codes(r), "axes-assumed"); got != want {
+			t.Errorf("%s: told %v, want %v", headings, got, want)
+		}
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/memo"
 )
 
 // A Subject is a find with what it names: the permission it was made under and its finder, as far as they are known.
@@ -300,15 +301,10 @@ var steadColumns = map[string]string{
 
 // Column returns the flat name of the column of a template that holds a member of a find, empty if none does: one that
 // has a label, else any that reading takes by its flat name.
-func Column(pointer string) string {
-	name, ok := columns.Load(pointer)
-	if !ok { // thousands of letters ask for it, and looking is slow
-		name, _ = columns.LoadOrStore(pointer, cmp.Or(steadColumns[pointer], columnOf(pointer)))
-	}
-	return name.(string)
-}
+func Column(pointer string) string { return columns.Of(memo.Key[struct{}]{Text: pointer}) }
 
-var columns sync.Map // members to their columns
+// columns are looked up once each, for thousands of letters ask for them, and looking is slow.
+var columns = memo.New(func(k memo.Key[struct{}]) string { return cmp.Or(steadColumns[k.Text], columnOf(k.Text)) })
 
 func columnOf(pointer string) string {
 	for _, name := range heading.Fields() {
@@ -319,7 +315,7 @@ func columnOf(pointer string) string {
 		}
 	}
 	if at := strings.LastIndexByte(pointer, '/'); at > 0 && slices.Contains(partsOfCells, pointer[at+1:]) {
-		return Column(pointer[:at])
+		return cmp.Or(steadColumns[pointer[:at]], columnOf(pointer[:at]))
 	}
 	first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
 	if beside[first] != nil || slices.Contains(ofPrograms, first) {

@@ -7,12 +7,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -256,23 +256,19 @@ func (w *work) time(reports []*find.Report) {
 	w.Months = calendar(months)
 }
 
-// tripOf is what of an outing a column of a sheet of finds says by its heading; empty: nothing.
-func tripOf(name string) string {
-	if known, ok := tripFields.Load(name); ok {
-		return known.(string)
-	}
-	field := ""
-	for _, m := range heading.All(name) {
+// tripOf is what of an outing a column of a sheet of finds says by its heading, which every find of the sheet has; empty:
+// nothing.
+func tripOf(name string) string { return tripFields.Of(memo.Key[struct{}]{Text: name}) }
+
+var tripFields = memo.New(func(k memo.Key[struct{}]) (field string) {
+	for _, m := range heading.All(k.Text) {
 		switch m.Field {
 		case heading.TripModel, heading.TripSetting, heading.TripHours:
 			field = cmp.Or(field, m.Field)
 		}
 	}
-	tripFields.Store(name, field)
 	return field
-}
-
-var tripFields sync.Map // by heading: every find of a sheet has the same
+})
 
 // column is what a column of the sheet says of the outing of a find; behind a ditto, what stood above.
 func (f one) column(field string) string { return columnOf(f.Find, field) }

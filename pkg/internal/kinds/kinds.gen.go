@@ -33,6 +33,13 @@ var (
 		Source: "our proposal",
 		Before: "\"geometry\": {\"type\": \"Polygon\", ...}, \"properties\": {\"name\": \"Long Furlong\"}",
 		After:  "... \"properties\": {\"record\": \"permission\", \"place.name\": \"Long Furlong\"}"}
+	AxesAssumed = notice.Kind{Code: "axes-assumed", Severity: notice.Warning, Caution: false, Group: "position", Spec: "4.2",
+		Title:  "x and y of a position were taken by the axes of their system, and the other way fits too",
+		Why:    "x is the northing in some systems and the easting in most programs; taken the wrong way round the find lies elsewhere in the same country",
+		Help:   "Look on the map whether the find lies there; if not, write N and E, or north and east, into the headings in place of X and Y.",
+		Source: "the order of axes in the EPSG dataset (EPSG:2180: x is north)",
+		Before: "\"verbatim\": \"X 432915, Y 570980\", \"referenceSystem\": \"EPSG:2180\"",
+		After:  "\"verbatim\": \"N 432915, E 570980\", \"referenceSystem\": \"EPSG:2180\""}
 	AxesSwapped = notice.Kind{Code: "axes-swapped", Severity: notice.Error, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "longitude and latitude stand in each other's place",
 		Why:    "GeoJSON has longitude first, maps and phones have latitude first",
@@ -1611,6 +1618,7 @@ func init() {
 		&ActiveCorrosion,
 		&AircraftRemainsPossible,
 		&AreaTaken,
+		&AxesAssumed,
 		&AxesSwapped,
 		&BelowPloughDepth,
 		&BlankIsAbove,
