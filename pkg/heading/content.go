@@ -189,20 +189,7 @@ func (c *Content) lookFigures(s string, digits int, order edtf.Order) {
 		c.Clocks++
 		return
 	}
-	if order == edtf.OrderUnknown {
-		order = edtf.DayMonthYear
-	}
-	for _, o := range [...]edtf.Order{order, edtf.MonthDayYear} {
-		if r, err := edtf.NormaliseFound(s, edtf.Options{Order: o, Pivot: 1950}); err == nil && r.Absent == "" {
-			if c.Days++; r.Time != "" {
-				c.Moments++
-			}
-			return
-		}
-	}
-	if r, err := edtf.NormaliseFound(s+" 2001", edtf.Options{Order: order}); err == nil && len(r.Date.String()) == len("2001-04-09") &&
-		strings.ContainsFunc(s, unicode.IsLetter) {
-		c.Days++ // Apr 9, without its year
+	if c.lookDay(s, order) {
 		return
 	}
 	if r, err := quantity.NormaliseLength(s, quantity.Options{}); err == nil && r.Absent == "" {
@@ -214,6 +201,27 @@ func (c *Content) lookFigures(s string, digits int, order edtf.Order) {
 	} else if r, err := quantity.NormaliseLength(s, quantity.Options{Default: quantity.CM}); err == nil && r.Absent == "" {
 		c.Measures++
 	}
+}
+
+// lookDay counts a day or a moment, and reports whether the text is one.
+func (c *Content) lookDay(s string, order edtf.Order) bool {
+	if order == edtf.OrderUnknown {
+		order = edtf.DayMonthYear
+	}
+	for _, o := range [...]edtf.Order{order, edtf.MonthDayYear} {
+		if r, err := edtf.NormaliseFound(s, edtf.Options{Order: o, Pivot: 1950}); err == nil && r.Absent == "" {
+			if c.Days++; r.Time != "" {
+				c.Moments++
+			}
+			return true
+		}
+	}
+	r, err := edtf.NormaliseFound(s+" 2001", edtf.Options{Order: order}) // Apr 9, without its year
+	if err != nil || len(r.Date.String()) != len("2001-04-09") || !strings.ContainsFunc(s, unicode.IsLetter) {
+		return false
+	}
+	c.Days++
+	return true
 }
 
 // metres are an easting or northing, with its thousands parted or not.

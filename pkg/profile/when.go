@@ -198,11 +198,12 @@ func parseTest(text string) (*Condition, error) {
 		case " given":
 			c.Given = &yes
 		case " at least ", " at most ", " older than ":
-			if word == " older than " {
-				if rest, ok = strings.CutSuffix(rest, " years"); !ok && len(rest) == 4 {
-					return nil, fmt.Errorf("the condition %.60q may mean %s years or the year %s: write older than %s years, or Dating (latest year) at most %s",
-						text, rest, rest, rest, rest)
-				}
+			figure, years := strings.CutSuffix(rest, " years")
+			if word == " older than " && !years && len(rest) == 4 {
+				return nil, fmt.Errorf("the condition %.60q may mean %[2]s years or the year %[2]s: write older than %[2]s years, or Dating (latest year) at most %[2]s",
+					text, rest)
+			} else if word == " older than " {
+				rest = figure
 			}
 			n, err := boundOf(rest, unit, c.Member)
 			if err != nil {

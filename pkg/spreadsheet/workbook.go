@@ -183,24 +183,8 @@ func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, 
 	if err != nil {
 		return rowWriter{}, err
 	}
-	for i, h := range headings {
-		h = b.hold(h)
-		headings[i] = h
-		if !fitsCell(h) {
-			return rowWriter{}, fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
-		}
-		if i >= mostWidths { // each one costs the library a look at all before it
-			continue
-		}
-		width := min(max(len([]rune(h))+2, 10), 40)
-		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
-			return rowWriter{}, err
-		}
-	}
-	if len(headings) > mostWidths {
-		if err := out.SetColWidth(mostWidths+1, len(headings), 14); err != nil {
-			return rowWriter{}, err
-		}
+	if err := b.widths(out, name, headings); err != nil {
+		return rowWriter{}, err
 	}
 	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2",
 		ActivePane: "bottomLeft"}); err != nil {
@@ -219,6 +203,30 @@ func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, 
 	}
 	// Only now: before the first row it would claim that rows are filtered away.
 	return w, b.f.AutoFilter(name, "A1:"+last, nil)
+}
+
+// widths holds the headings to what a cell takes, and makes each column as wide as its own.
+func (b *bookWriter) widths(out *excelize.StreamWriter, name string, headings []string) error {
+	for i, h := range headings {
+		h = b.hold(h)
+		headings[i] = h
+		if !fitsCell(h) {
+			return fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
+		}
+		if i >= mostWidths { // each one costs the library a look at all before it
+			continue
+		}
+		width := min(max(len([]rune(h))+2, 10), 40)
+		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
+			return err
+		}
+	}
+	if len(headings) > mostWidths {
+		if err := out.SetColWidth(mostWidths+1, len(headings), 14); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // records writes people, permissions or outings under flat names, id first.
