@@ -135,6 +135,10 @@ func (e *Evidence) decide(readable [4]int, others int) Order {
 		return OrderUnknown
 	case dmy:
 		return DayMonthYear
+	case mdy && readable[DayMonthYear] > readable[MonthDayYear]:
+		// 16-03-24 may be a day or a year first, but never a month: the one that proves the month is the slip, or nothing is.
+		e.DayMonthYear.Count, e.Contradictory = others-readable[MonthDayYear], true
+		return OrderUnknown
 	case mdy:
 		return MonthDayYear
 	case others == 0 && e.YearMonthDay.Count > 0:

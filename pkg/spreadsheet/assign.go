@@ -109,8 +109,8 @@ func (t *tablePlan) daysOf(rows []grid.Row) func(func(string) bool) {
 		for _, r := range rows {
 			for _, c := range r.Cells {
 				col := t.at(c.Column)
-				if col == nil && len(r.Cells) > 2 || c.Kind != grid.Text || col != nil && len(r.Cells) > 2 &&
-					!isDayField(col.Field) {
+				if ofDays := col != nil && isDayField(col.Field); c.Kind != grid.Text || !ofDays &&
+					(len(r.Cells) > 2 || dayMonth.MatchString(c.Text)) { // 12.25 below a weight is no 25 December
 					continue
 				}
 				if !yield(c.Text) {

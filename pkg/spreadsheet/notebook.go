@@ -451,9 +451,22 @@ func nameAmong(parts []string, words string) (name int) {
 	return 0
 }
 
+// degreesMeet are two figures of degrees, a comma between them, as a telephone gives a place: 46.71211, 2.30015.
+var degreesMeet = regexp.MustCompile(`(-?\d{1,2}\.\d{3,}°?\s?[NS]?),(\s+-?\d{1,3}\.\d{3,})`)
+
+// listParts cuts words at commas and dashes, but not within a place.
+func listParts(words string) []string {
+	const joint = "\x00"
+	parts := listBreaks.Split(degreesMeet.ReplaceAllString(words, "$1"+joint+"$2"), -1)
+	for i := range parts {
+		parts[i] = strings.ReplaceAll(parts[i], joint, ",")
+	}
+	return parts
+}
+
 // sentences cuts words at commas and dashes, and at points before a capital or behind a detail.
 func sentences(words string) (out []string) {
-	for _, part := range listBreaks.Split(words, -1) {
+	for _, part := range listParts(words) {
 		from := 0
 		for {
 			at := strings.Index(part[from:], ". ")
