@@ -6,6 +6,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -305,6 +307,7 @@ func (d *decoder) places() {
 
 func (d *decoder) surveySheet(p *sheetPlan) error {
 	samples := map[*tablePlan][]string{}
+	var alone *grid.Row
 	d.findAside(p)
 	for _, row := range p.keyRows {
 		d.note(p, row)
@@ -328,6 +331,9 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		}
 		switch kind {
 		case rowFind:
+			if alone != nil && alone.Number == row.Number-1 {
+				t.alone = append(t.alone, alone)
+			}
 			d.collect(w, row)
 			w.countYears(row)
 			d.copyOf(row)
@@ -354,7 +360,9 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 				d.references.AddPermission(w.section.place)
 			}
 		default:
-			d.noteKind(w, row, kind)
+			if d.noteKind(w, row, kind); kind == rowNote && mayBeLand(row) {
+				alone = &grid.Row{Number: row.Number, Cells: slices.Clone(row.Cells)}
+			}
 		}
 		return true
 	})
@@ -364,8 +372,41 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 	p.surveyed = true
 	for _, t := range p.tables {
 		d.proveOrder(t, samples[t])
+		d.askLand(t)
 	}
 	return nil
+}
+
+// mayBeLand reports whether a row holds a few words alone, the first with a capital, that are no sentence.
+func mayBeLand(r grid.Row) bool {
+	text := ""
+	for _, c := range r.Cells {
+		if t := strings.TrimSpace(c.Text); t != "" && text != "" {
+			return false
+		} else if t != "" {
+			text = t
+		}
+	}
+	first, _ := utf8.DecodeRuneInString(text)
+	return unicode.IsUpper(first) && len(strings.Fields(text)) <= 5 && !strings.ContainsAny(text, "0123456789.:!?")
+}
+
+// askLand asks whether words that stand alone above finds are their field, where no column names one: two of them, or
+// one straight below the headings.
+func (d *decoder) askLand(t *tablePlan) {
+	if len(t.alone) == 0 || len(t.alone) == 1 && t.alone[0].Number != t.headingRow()+1 || t.plan.own ||
+		t.field("permission") != nil || t.field("place.name") != nil {
+		return
+	}
+	for _, r := range t.alone {
+		for _, c := range r.Cells {
+			if c.Text != "" {
+				n := notice.New(sectionUnread, "", fmt.Sprintf("is %q the field of the rows below?", strings.TrimSpace(c.Text)))
+				n.Sheet, n.Row, n.Column, n.Cell = t.plan.sheet.Name, r.Number, c.Column, c.Ref(r.Number)
+				d.notices.Add(n)
+			}
+		}
+	}
 }
 
 // proveOrder settles the order of day and month of a table by all its dates.

@@ -69,6 +69,7 @@ type tablePlan struct {
 	totals   []int          // rows
 	sections []int
 	notes    []int
+	alone    []*grid.Row // notes of a few words straight above a find
 
 	spokenDay   string  // a day that the language of the headings puts in order
 	byMonth     bool    // the days are numbers, and headings between the finds name the month

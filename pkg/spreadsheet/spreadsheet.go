@@ -76,6 +76,7 @@ var (
 	rowDoubtful      = &kinds.RowDoubtful
 	notesLeft        = &kinds.NotesNotKept
 	rowNotAFind      = &kinds.RowNotAFind
+	sectionUnread    = &kinds.SectionUnread
 	rowHidden        = &kinds.HiddenRead
 	rowStruck        = &kinds.RowStruckThrough
 	findersTwo       = &kinds.FindersTwo

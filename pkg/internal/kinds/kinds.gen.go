@@ -1356,6 +1356,13 @@ var (
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "\"number\": 12",
 		After:  "\"number\": \"12\""}
+	SectionUnread = notice.Kind{Code: "section-unread", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
+		Title:  "words stand alone above finds, and may be the field of the rows below",
+		Why:    "many sheets name the field once, above its finds; nothing shows whether these words are one",
+		Help:   "If it is the field of the finds below, write Field: in front of it, or make a column Field.",
+		Source: "common practice, no source",
+		Before: "Priest's Toft",
+		After:  "Field: Priest's Toft"}
 	SeveralNotCounted = notice.Kind{Code: "several-not-counted", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "several is still not a number",
 		Why:    "on the day there is no time to count; afterwards there is, and without it nothing can be compared",
@@ -1807,6 +1814,7 @@ func init() {
 		&SchemaRange,
 		&SchemaRequired,
 		&SchemaType,
+		&SectionUnread,
 		&SeveralNotCounted,
 		&SheetBeside,
 		&SheetNotRead,
