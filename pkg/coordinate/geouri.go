@@ -65,7 +65,7 @@ func geoURI(text string, o Options) (Reading, *Error) {
 		r.Basis = BasisStated
 	} else if params != "" && u.digits > 0 {
 		r.Notes = append(r.Notes, Note{"uncertainty-nought",
-			"an uncertainty of nought is not a legal value; the last digits given were used instead"})
+			"an uncertainty of zero is not a legal value; the last digits given were used instead"})
 	}
 	return r, nil
 }

@@ -519,7 +519,7 @@ func takeStated(s string) (string, float64, *Error) {
 	if unit := strings.ToLower(strings.TrimSpace(rest[used:])); used == 0 || d.value <= 0 || unit != "m" &&
 		unit != "metre" && unit != "metres" && unit != "meter" && unit != "meters" {
 		return s, 0, faultAt(s, at, len(s), "stated-uncertainty",
-			"what follows the plus-minus sign is not a number of metres above nought", "write for instance ±5 m at the end")
+			"what follows the plus-minus sign is not a number of metres above zero", "write for instance ±5 m at the end")
 	}
 	return strings.TrimRight(s[:at], " (,;"), d.value, nil
 }

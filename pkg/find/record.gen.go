@@ -312,7 +312,7 @@ type Position struct {
 	// Degrees north of the equator, south negative, in WGS 84.
 	Latitude Number `json:"latitude,omitzero"`
 
-	// The radius in metres of the circle that holds the true spot 95 times in 100; never nought.
+	// The radius in metres of the circle that holds the true spot 95 times in 100; never zero.
 	Uncertainty Number `json:"uncertainty,omitzero"`
 
 	// Whether the uncertainty was stated, shown by the device, worked out or taken as usual for the method.

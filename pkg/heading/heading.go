@@ -217,7 +217,7 @@ func Understand(heading string) Meaning {
 		return m
 	}
 	if Fold(key) == "id" {
-		key = "id" // people write ID; what stands below tells whether it is one of ours
+		key = "id" // people write ID; what stands below shows whether it is one of ours
 	}
 	if isFlat(key) {
 		m.Field, m.Taken = key, TakenKey

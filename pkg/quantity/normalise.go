@@ -40,7 +40,7 @@ const (
 	NoteAlternatives  = "alternatives"    // another reading is possible but unusual
 	NoteReversed      = "reversed"        // the ends of a range stood in the wrong order
 	NoteEcho          = "echo"            // a second unit agreed and was set aside
-	NoteClamped       = "clamped"         // a tolerance reached below nought
+	NoteClamped       = "clamped"         // a tolerance reached below zero
 	NoteLayer         = "layer"           // the layer of the ground stood behind a depth
 	NoteQuery         = "query"           // a question mark was taken for about
 	NoteNoise         = "float-noise"     // the noise of a sum was rounded away
@@ -397,7 +397,7 @@ func (p *parser) tolerate(q *Quantity, step Decimal) (Decimal, bool) {
 	}
 	q.Best = Bound{value, true}
 	if tol > value {
-		p.note(NoteClamped, "the tolerance reaches below nought; nought is taken for the lower end")
+		p.note(NoteClamped, "the tolerance reaches below zero; zero is taken for the lower end")
 	}
 	q.Min.Value, q.Max.Value = max(value-tol, 0), value+tol
 	return max(step, tolStep), true

@@ -196,7 +196,7 @@ func (p *proposer) leadingNoughts() {
 	}
 	for _, s := range p.log.plain {
 		if n := width - len(s.number); n > 0 {
-			p.propose(s, "/number", s.number, fmt.Sprintf("%d numbers of the log have %d digits and begin with a nought",
+			p.propose(s, "/number", s.number, fmt.Sprintf("%d numbers of the log have %d digits and begin with a zero",
 				len(p.log.padded), width),
 				candidate{strings.Repeat("0", n) + s.number, "noughts-lost", "the number seems to have lost its leading noughts"})
 		}

@@ -37,7 +37,7 @@ func TestGate(t *testing.T) {
 		{"beyond double precision", `{"a": 1e309}`, "json-number-out-of-range", "/a", 6},
 		{"costly", `{"a": [1, 1e10000000]}`, "json-number-out-of-range", "/a/1", 10},
 		{"costly and small", `{"a": -1e-10000000}`, "json-number-out-of-range", "/a", 6},
-		{"costly nought", `{"a": 0e999999999999999999999}`, "json-number-out-of-range", "/a", 6},
+		{"costly zero", `{"a": 0e999999999999999999999}`, "json-number-out-of-range", "/a", 6},
 		{"many digits", `{"a": ` + long + `}`, "json-number-out-of-range", "/a", 6},
 		// RFC 8259.
 		{"cut off", `{"a": [1, 2`, "json-syntax", "/a", 11},
@@ -48,7 +48,7 @@ func TestGate(t *testing.T) {
 		{"NaN", `{"a": NaN}`, "json-syntax", "/a", 6},
 		{"byte order mark", "\xef\xbb\xbf{}", "json-syntax", "", 0},
 		{"control character", "{\"a\": \"\x01\"}", "json-syntax", "/a", 7},
-		{"leading nought", `[01]`, "json-syntax", "", 2},
+		{"leading zero", `[01]`, "json-syntax", "", 2},
 		// Limits.
 		{"deep", strings.Repeat("[", 65) + strings.Repeat("]", 65), "json-too-large", strings.Repeat("/0", 64), 64},
 		{"large", `"` + strings.Repeat("x", 1<<20) + `"`, "json-too-large", "", 1 << 20},

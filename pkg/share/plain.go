@@ -10,7 +10,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -25,16 +24,6 @@ const leftOutMark = "[…]"
 // plainLists are the code lists whose labels say what a thing is or is like.
 var plainLists = append([]string{"object-class", "mark-method", "mark-side", "damage-when", "dating-event", "cleaning",
 	"hazard", "lifted", "weight-state", "magnetic", "photo-view", "unit", "depth-surface", "lot-rule"}, qualifierLists...)
-
-// A tongue is what is known of one language.
-type tongue struct {
-	words, phrases, never map[string]bool
-	near, lead, the       map[string]bool // what stands before a landmark: near it; near it where it is the known one
-	parts                 map[string]bool // of things, beside which something lies that is no place
-	endings               []string
-	compounds             bool // two words make one
-	nouns                 bool // nouns have capitals
-}
 
 // plainWords are the tongues by their tags, and the lists of words of everywhere; without the table nothing passes, and
 // its test fails.
@@ -102,60 +91,6 @@ var plainWords = sync.OnceValue(func() (out struct {
 	}
 	return out
 })
-
-// eachLabelIn is eachLabel for one language.
-func eachLabelIn(lists []string, tag string, yield func(text string)) {
-	for _, list := range lists {
-		for _, concept := range vocabulary.Get(list).Concepts {
-			yield(concept.PrefLabel[tag])
-			for _, text := range append(slices.Clone(concept.AltLabel[tag]), concept.HiddenLabel[tag]...) {
-				yield(text)
-			}
-		}
-	}
-}
-
-// has reports whether a folded word is of the language, bent, or made of two of its words.
-func (t *tongue) has(key string) bool {
-	if t.words[key] {
-		return true
-	}
-	for _, e := range t.endings {
-		stem, bent := strings.CutSuffix(key, e)
-		if bent && len(stem) >= 3 && (t.words[stem] || e == "ing" && t.words[stem+"e"]) {
-			return true
-		}
-	}
-	const least = 4
-	for i := least; t.compounds && i+least <= len(key); i++ {
-		if !t.words[key[:i]] || t.landed(key) {
-			continue
-		}
-		for _, link := range []string{"", "s", "n", "en", "e", "es", "er"} {
-			if rest, ok := strings.CutPrefix(key[i:], link); ok && len(rest) >= least && (t.words[rest] || t.bent(rest)) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// landed reports whether a compound begins or ends with a word of land or people.
-func (t *tongue) landed(key string) bool {
-	for i := 4; i <= len(key); i++ {
-		if t.never[key[:i]] || t.never[key[len(key)-i:]] {
-			return true
-		}
-	}
-	return false
-}
-
-func (t *tongue) bent(key string) bool {
-	return slices.ContainsFunc(t.endings, func(e string) bool {
-		stem, bent := strings.CutSuffix(key, e)
-		return bent && len(stem) >= 4 && t.words[stem]
-	})
-}
 
 // Figures that pass in any clause: measures with their unit, years, parts of a whole, parts of an alloy.
 var (
@@ -467,74 +402,6 @@ func initials(words []string) bool {
 	return len(words) > 0 && !slices.ContainsFunc(words, func(w string) bool {
 		return len(w) > 1 || w[0] < 'A' || w[0] > 'Z'
 	})
-}
-
-// led reports whether a clause leads to something that is no part of a thing: by the broken cross. Whoever knows the
-// land knows the cross. A known phrase leads nowhere.
-func (t *tongue) led(keys []string) bool {
-	for i := 0; i < len(keys); i++ {
-		if n := t.phraseAt(keys, i); n > 0 {
-			i += n - 1
-			continue
-		}
-		for n := min(3, len(keys)-i); n > 0; n-- {
-			way := strings.Join(keys[i:i+n], " ")
-			if t.near[way] || t.lead[way] {
-				if t.landmark(keys[i+n:], t.near[way]) {
-					return true
-				}
-				break
-			}
-		}
-	}
-	return false
-}
-
-// landmark reports whether the words behind a way name something, up to the next one, of which none is a part.
-func (t *tongue) landmark(keys []string, known bool) bool {
-	some := false
-	for _, key := range keys {
-		switch {
-		case t.the[key]:
-			known = true
-			continue
-		case t.part(key):
-			return false
-		case t.near[key], t.lead[key], key == "", key == "·", plainWords().lists["and"][key]:
-			return some && known
-		}
-		some = true
-	}
-	return some && known
-}
-
-// part reports whether a word is a part of a thing, bent, or ends with one.
-func (t *tongue) part(key string) bool {
-	_, after, _ := strings.Cut(key, "'")
-	if t.parts[key] || t.parts[after] || len(key) > 1 && (key[0] == 'l' || key[0] == 'd') && t.parts[key[1:]] {
-		return true
-	}
-	for _, e := range t.endings {
-		if stem, bent := strings.CutSuffix(key, e); bent && len(stem) >= 3 && t.parts[stem] {
-			return true
-		}
-	}
-	for i := 3; t.compounds && i+4 <= len(key); i++ {
-		if t.parts[key[i:]] {
-			return true
-		}
-	}
-	return false
-}
-
-// phraseAt is how many words a known phrase has that begins at a word, 0 for none.
-func (t *tongue) phraseAt(keys []string, at int) int {
-	for n := min(5, len(keys)-at); n > 1; n-- {
-		if t.phrases[strings.Join(keys[at:at+n], " ")] {
-			return n
-		}
-	}
-	return 0
 }
 
 // word reports whether the word at a place passes.

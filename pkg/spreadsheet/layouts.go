@@ -6,12 +6,10 @@ import (
 	"maps"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 	"unicode"
 
-	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
@@ -19,7 +17,6 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 // makeLayouts says where each field stands, for each find of a row.
@@ -89,206 +86,9 @@ func (t *tablePlan) century() int {
 // are of the hundred years from then on. Common practice, no source.
 const firstOfHobby = 1970
 
-// coverSystem finds the grid that a line of a sheet names beside a word for coordinates, wherever in the book it stands:
-// a cover that says "Coordinates: UTM 32N". Of two that differ none counts.
-func coverSystem(books [][]grid.Row) (code string) {
-	for _, rows := range books {
-		for _, r := range rows {
-			text := rowText(r)
-			if filled(r) > 2 || len(text) > 2*longestHeading || !slices.ContainsFunc(heading.Words(text), isOfPosition) {
-				continue
-			}
-			if of := systemIn(text); of != "" {
-				if code != "" && of != code {
-					return ""
-				}
-				code = of
-			}
-		}
-	}
-	return code
-}
-
-func isOfPosition(word string) bool { return lexicon.Says("position-name", word) && word != "utm" }
-
-// axes settles which column is the easting and which the northing. The words of a heading say it, else those of a title
-// (x = east); what x and y alone name is for the reader of positions, who knows the axes of the system.
-func (t *tablePlan) axes() {
-	if t.plan.own {
-		return
-	}
-	said := byte(0)
-	for _, r := range t.plan.head {
-		for _, c := range r.Cells {
-			if r.Number < t.first {
-				said = cmp.Or(coordinate.AxesSaid(c.Text), said)
-			}
-		}
-	}
-	for _, c := range t.columns {
-		code, of, ok := coordinate.SystemOfHeading(c.heading)
-		ok = ok && (of == coordinate.AxisEasting || of == coordinate.AxisNorthing) && c.content.Fits(heading.Easting) > 0
-		if c.Field != heading.Easting && c.Field != heading.Northing {
-			if !ok || c.Taken == heading.TakenKey {
-				continue
-			}
-			c.Meaning = heading.Meaning{Taken: heading.TakenAxis, Hints: find.Hints{System: code}}
-		}
-		c.axis = coordinate.AxisOf(c.heading)
-		if x := c.axis == 'X'; said != 0 && (x || c.axis == 'Y') {
-			c.axis = map[bool]byte{true: 'E', false: 'N'}[x == (said == 'E')]
-		}
-		switch c.axis {
-		case 'E', 'X':
-			c.Field = heading.Easting
-		case 'N', 'Y':
-			c.Field = heading.Northing
-		}
-	}
-	if s, ok := coordinate.SystemByCode(t.systemOfPosition()); !ok || !s.XIsNorthing {
-		return
-	}
-	for _, c := range t.columns { // as the plan shows it
-		switch c.axis {
-		case 'X':
-			c.Field = heading.Northing
-		case 'Y':
-			c.Field = heading.Easting
-		}
-	}
-}
-
-// systemOfPosition returns the reference system that a column of the position names, else the title.
-func (t *tablePlan) systemOfPosition() string {
-	needed := false
-	for _, c := range t.columns {
-		if strings.HasPrefix(c.Field, "position.") {
-			if c.Hints.System != "" {
-				return c.Hints.System
-			}
-			if code := systemIn(c.heading); code != "" {
-				return code
-			}
-			needed = needed || c.Field == heading.Easting || c.Field == heading.Northing ||
-				c.content.Pairs > 0 && c.content.Metres > 0
-		}
-	}
-	if !needed {
-		return ""
-	}
-	for _, r := range slices.Backward(t.plan.head) { // the title that is nearest
-		if r.Number >= t.first || t.number > 1 && filled(r) > 2 {
-			continue
-		}
-		for _, c := range r.Cells {
-			if code := systemIn(c.Text); code != "" {
-				return code
-			}
-		}
-	}
-	return ""
-}
-
 var utmZone = regexp.MustCompile(`(?i)\butm[\s,-]*(?:zone\s*)?([0-9]{2})`)
 
 var asNumber = strings.NewReplacer(" ", "", "'", "", "’", "", ",", ".")
-
-// systemByRange tells which of the grids that go by one name has figures of the size that stand there: the
-// Belgian grids and that of France are all called Lambert. A zone of UTM without a datum is that of ETRS89 in
-// a log written in a language of the continent.
-func (t *tablePlan) systemByRange() string {
-	e, n := t.field(heading.Easting), t.field(heading.Northing)
-	if one := t.field("position.verbatim"); one != nil && one.content.Fits("position.verbatim") > 0 && one.content.Pairs > 0 {
-		e, n = one, one
-	}
-	if e == nil || n == nil {
-		return ""
-	}
-	name := strings.ToLower(e.heading + " " + n.heading + " " + t.plan.title())
-	if m := utmZone.FindStringSubmatch(name); m != nil && t.language != "" && t.language != "en" {
-		if zone := atoi(m[1]); zone >= 28 && zone <= 38 {
-			return "EPSG:258" + m[1]
-		}
-	}
-	var of [2][]float64
-	for i, c := range []*column{e, n} {
-		for _, text := range c.samples {
-			if one, two, ok := heading.MetrePair(text); ok && e == n {
-				text = []string{one, two}[i]
-			}
-			if v, err := strconv.ParseFloat(asNumber.Replace(text), 64); err == nil {
-				of[i] = append(of[i], v)
-			}
-		}
-	}
-	within := func(axis int, low, high float64) bool {
-		return len(of[axis]) > 0 && slices.Min(of[axis]) >= low && slices.Max(of[axis]) <= high
-	}
-	if isGaussKrueger(name) { // the first figure of the easting is the zone, EPSG:31466 to 31469
-		for zone := 2.0; zone <= 5; zone++ {
-			if within(0, zone*1e6+2e5, zone*1e6+8e5) && within(1, 5.2e6, 6.2e6) {
-				return "EPSG:" + strconv.Itoa(31464+int(zone))
-			}
-		}
-	}
-	if !strings.Contains(name, "lambert") {
-		return ""
-	}
-	switch { // the extents of EPSG:31370, 3812 and 2154
-	case within(0, 0, 300_000) && within(1, 0, 300_000):
-		return "EPSG:31370"
-	case within(0, 450_000, 850_000) && within(1, 450_000, 850_000):
-		return "EPSG:3812"
-	case within(0, 0, 1_300_000) && within(1, 6_000_000, 7_200_000):
-		return "EPSG:2154"
-	}
-	return ""
-}
-
-// systemIn returns the reference system that a sentence names.
-func systemIn(text string) string {
-	if m := utmZone.FindStringSubmatch(text); m != nil {
-		low := strings.ToLower(text)
-		switch zone := atoi(m[1]); {
-		case (strings.Contains(low, "etrs") || strings.Contains(low, "euref")) && zone >= 28 && zone <= 38:
-			return "EPSG:258" + m[1]
-		case strings.Contains(low, "wgs") && !strings.Contains(low, "s ") && zone >= 10 && zone <= 60:
-			return "EPSG:326" + m[1]
-		}
-	}
-	if code, _, ok := coordinate.SystemOfHeading(text); ok {
-		return code
-	}
-	words := strings.FieldsFunc(text, func(r rune) bool {
-		return r == ' ' || r == ',' || r == ';' || r == '(' ||
-			r == ')' || r == ':'
-	})
-	for i := range words {
-		for n := min(6, len(words)-i); n > 0; n-- {
-			name := strings.Join(words[i:i+n], " ")
-			if s, ok := coordinate.SystemByName(name); ok && (len(name) > 2 || name == "RD") {
-				return s.Code
-			}
-			if s, ok := coordinate.SystemByCode(name); ok {
-				return s.Code
-			}
-		}
-	}
-	return ""
-}
-
-// isGaussKrueger reports whether words name the German grid without its zone.
-func isGaussKrueger(text string) bool {
-	words := strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) })
-	for i := range words {
-		for n := i + 1; n <= min(i+2, len(words)); n++ {
-			if s, ok := coordinate.SystemByName(strings.Join(words[i:n], "") + "3"); ok && s.Code == "EPSG:31467" {
-				return true
-			}
-		}
-	}
-	return false
-}
 
 // pointersOf returns the pointers that a column feeds.
 func (t *tablePlan) pointersOf(c *column) []string {

@@ -197,7 +197,7 @@ var noughtsLost = &Rule{
 					short += byLength[i]
 				}
 				if padded >= 2 && !mixed && short > 0 {
-					say(reportRef, "", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded,
+					say(reportRef, "", fmt.Sprintf("%d numbers have %d digits and begin with a zero, and %d are shorter", padded,
 						width, short))
 				}
 			},

@@ -88,7 +88,7 @@ func (s *Settings) Set(name, value string) error {
 			continue
 		}
 		if err := setNumber(reflect.ValueOf(s).Elem().Field(setting.field), value); err != nil {
-			return fmt.Errorf("setting %s: %q is not a number above nought that fits it", name, value)
+			return fmt.Errorf("setting %s: %q is not a number above zero that fits it", name, value)
 		}
 		return nil
 	}

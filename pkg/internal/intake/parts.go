@@ -484,7 +484,7 @@ type Running struct {
 	names, first, last int
 	falls, broken      bool
 	prefix             string
-	padded             int // with a nought or the sign for a number before it
+	padded             int // with a zero or the sign for a number before it
 	odd                int // names without a number
 	again              int // names with the number of the one before
 	seen               map[int]bool

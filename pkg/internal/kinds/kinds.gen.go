@@ -126,7 +126,7 @@ var (
 		After:  "\"condition\": {\"completeness\": {\"code\": \"nearly-complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}"}
 	CountZero = notice.Kind{Code: "count-zero", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "a find of nothing",
-		Why:    "a nought typed for a one, or a line for something that was not found",
+		Why:    "a zero typed for a one, or a line for something that was not found",
 		Help:   "Write how many there were, or leave the cell empty. An outing without finds is said by nothingFound of the outing.",
 		Source: "our proposal",
 		Before: "\"name\": \"buckle\", \"count\": {\"min\": 0, \"max\": 0}",
@@ -881,7 +881,7 @@ var (
 		Before: "numbers 001, 002, 3 and 14 in one log",
 		After:  "numbers 001, 002, 003 and 014"}
 	NullIsland = notice.Kind{Code: "null-island", Severity: notice.Error, Caution: false, Group: "position", Spec: "5.3",
-		Title:  "a coordinate is exactly nought, or both are the same",
+		Title:  "a coordinate is exactly zero, or both are the same",
 		Why:    "an empty cell that became 0, or one cell copied into both columns",
 		Help:   "Take the position out and say in absent why there is none, or give it again from the source.",
 		Source: "common practice, no source",
@@ -1217,7 +1217,7 @@ var (
 		Before: "a position 8 m from the edge of a protected area, \"uncertainty\": 5",
 		After:  "a position 60 m from it"}
 	QuantityNegative = notice.Kind{Code: "quantity-negative", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.1",
-		Title:  "a measure below nought",
+		Title:  "a measure below zero",
 		Why:    "a depth is counted downwards from the surface, a size from nothing",
 		Help:   "Leave the minus sign out.",
 		Source: "common practice, no source",

@@ -61,7 +61,7 @@ func TestRefused(t *testing.T) {
 		{"reference in another row", rows(`<row r="1"><c r="A2"><v>1</v></c></row>`), "stands in row 1"},
 		{"cell twice", rows(`<row r="1"><c r="A1"><v>1</v></c><c r="A1"><v>2</v></c></row>`), "cell A1 is there twice"},
 		{"row twice", rows(row + row), "row 1 stands behind row 1"},
-		{"row nought", rows(`<row r="0"/>`), `the number "0"`},
+		{"row zero", rows(`<row r="0"/>`), `the number "0"`},
 		{"row in words", rows(`<row r="one"/>`), `the number "one"`},
 		{"sheet outside", usual(row, "").replaced(`Target="worksheets/sheet1.xml"`,
 			`Target="file:///tmp/sheet1.xml" TargetMode="External"`), "lies outside the workbook"},
