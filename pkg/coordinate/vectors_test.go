@@ -272,10 +272,10 @@ func TestPointText(t *testing.T) {
 }
 
 func FuzzNormalise(f *testing.F) {
-	for _, v := range vectors(f) {
+	for _, v := range cases.Seeds(vectors(f)) {
 		f.Add(v.Input, v.System, v.Language)
 	}
-	for _, row := range cases.Reference(f, "coords.csv") {
+	for _, row := range cases.Seeds(cases.Reference(f, "coords.csv")) {
 		f.Add(row["input"], row["crs"], "")
 	}
 	for _, row := range cases.Reference(f, "angles.csv") {

@@ -156,8 +156,7 @@ func BenchmarkNormaliseDating(b *testing.B) {
 // seedVectors adds the inputs of a vector file to a fuzz corpus.
 func seedVectors(f *testing.F, name string) {
 	f.Helper()
-	vectors := cases.Vectors[struct{ Input string }](f, name)
-	for _, v := range vectors {
+	for _, v := range cases.Seeds(cases.Vectors[struct{ Input string }](f, name)) {
 		f.Add(v.Input, uint8(0), 0)
 		f.Add(v.Input, uint8(5), 1950)
 	}

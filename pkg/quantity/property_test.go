@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 var drawDecimal = rapid.Custom(func(t *rapid.T) Decimal {
@@ -182,7 +184,7 @@ func FuzzNormaliseLength(f *testing.F) {
 	} {
 		f.Add(s)
 	}
-	for _, v := range readVectors(f) {
+	for _, v := range cases.Seeds(readVectors(f)) {
 		f.Add(v.Input)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

@@ -362,7 +362,7 @@ func FuzzNormaliseMass(f *testing.F) {
 		"\xffg", "1 metric carat (0.2 g)"} {
 		f.Add(s)
 	}
-	for _, v := range readVectors(f) {
+	for _, v := range cases.Seeds(readVectors(f)) {
 		f.Add(v.Input)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -381,7 +381,7 @@ func FuzzNormaliseCount(f *testing.F) {
 		"1 of 3", "half a dozen", "mehrere", "een paar", "×4", "no. 5"} {
 		f.Add(s)
 	}
-	for _, v := range readVectors(f) {
+	for _, v := range cases.Seeds(readVectors(f)) {
 		f.Add(v.Input)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

@@ -8,6 +8,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"io/fs"
 	"os"
@@ -239,4 +240,17 @@ func Table[T any](t testing.TB, name string) (table T) {
 		t.Fatalf("table %s: %v", name, err)
 	}
 	return table
+}
+
+// Seeds returns what a fuzz target begins with: all, or every sixteenth where it really fuzzes (-fuzz), for it runs each
+// of them before it makes any of its own, and go test alone has run them all.
+func Seeds[T any](all []T) []T {
+	if f := flag.Lookup("test.fuzz"); f == nil || f.Value.String() == "" {
+		return all
+	}
+	var some []T
+	for i := 0; i < len(all); i += 16 {
+		some = append(some, all[i])
+	}
+	return some
 }
