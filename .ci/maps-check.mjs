@@ -1,7 +1,7 @@
 // Has GDAL read what we write: as many features as there are finds and areas, and each point of a map
 // format where the report has it, longitude and latitude the right way round. And do we read GDAL's files.
 // Usage: node maps-check.mjs FINDSLIP REPORT FOLDER_FOR_SCRATCH
-import { readFileSync, rmSync } from "node:fs";
+import { readFileSync, rmSync, writeFileSync } from "node:fs";
 import { execFileSync } from "node:child_process";
 
 const [findslip, file, folder] = process.argv.slice(2);
@@ -21,22 +21,31 @@ hold("finds of the example", report.finds.length > 10 && places.length > 10 && a
 // The layer that holds the finds, where a file has several, and how many features it has.
 for (const [format, layer, want, points] of [
   ["geojson", "", report.finds.length + areas, true],
-  ["kml", "", report.finds.length + areas, true],
+  ["kml", "", [report.permissions.length, areas - report.permissions.length || [], report.finds.length].flat().join("+"), true], // a layer a folder
   ["gpx", "waypoints", places.length, true], // GPX has no waypoint without a place
   ["csv", "", report.finds.length, false],
 ]) {
   const out = `${folder}/maps.${format}`;
-  run(findslip, "convert", file, "-o", out, "--fail-on", "never", "--quiet");
+  run(findslip, "convert", file, "-o", out, "--force", "--fail-on", "never", "--quiet");
   const named = layer ? [layer] : [];
   const counts = [...run("ogrinfo", "-ro", "-al", "-so", out, ...named).matchAll(/^Feature Count: (\d+)$/gm)].map((m) => Number(m[1]));
   hold(`${format}, features`, counts.join("+"), String(want));
   if (points) {
     // Written again by GDAL as GeoJSON, whose order of axes is fixed by RFC 7946.
-    const read = JSON.parse(run("ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", "/vsistdout/", out, ...named));
+    const read = JSON.parse(run("ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", "/vsistdout/", out, ...(format === "kml" ? ["Finds"] : named)));
     const got = read.features.filter((f) => f.geometry?.type === "Point").map((f) => f.geometry.coordinates.slice(0, 2).join(" ")).sort();
     hold(`${format}, points`, got.join("; "), places.join("; "));
   }
   console.log(`${format}: ${counts.join("+")} features${points ? `, ${places.length} points` : ""}`);
+}
+
+// GDAL tells types by what it sees: those of depths, weights and the first and last day are the same whatever a log holds.
+for (const [date, depth] of [["2026-04", 20], ["2026-03-25", 17.78]]) {
+  const one = { findslip: "1.0", id: report.id, finds: [{ id: report.finds[0].id, found: { date }, depth: { min: depth, max: depth, unit: "cm" } }] };
+  writeFileSync(`${folder}/one.findslip.json`, JSON.stringify(one));
+  run(findslip, "convert", `${folder}/one.findslip.json`, "-o", `${folder}/one.geojson`, "--force", "--fail-on", "never", "--quiet");
+  const types = Object.fromEntries([...run("ogrinfo", "-ro", "-al", "-so", `${folder}/one.geojson`).matchAll(/^([\w.]+): (\w+) \(/gm)].map((m) => m.slice(1)));
+  hold(`types at ${date}`, [types["depth.min"], types["found.first"], types["found.last"]].join(" "), "Real Date Date");
 }
 
 // The other way round: files that GDAL makes, with names of its user's own, are read with the right

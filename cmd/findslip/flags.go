@@ -79,7 +79,7 @@ type inputFlags struct {
 func (f *inputFlags) add(c *cobra.Command) {
 	f.readingFlags.add(c)
 	c.Flags().StringVar(&f.from, "from", "",
-		"format of the input: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by name, else by content)")
+		"format of the input: findslip, jsonl, geojson, xlsx, csv, tables, gpx or kml (default: by name, else by content)")
 	c.Flags().StringVar(&f.language, "log-language", "",
 		"language of the words in the log where it is not said, such as de: "+strings.Join(lexicon.Tags(), ", "))
 	c.Flags().StringVar(&f.columns, "columns", "", "column map, as written by findslip columns")

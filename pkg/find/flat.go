@@ -1,6 +1,7 @@
 package find
 
 import (
+	"bytes"
 	"cmp"
 	"iter"
 	"maps"
@@ -186,7 +187,11 @@ func AppendProperties(b []byte, f *Find, placed bool) ([]byte, error) {
 		switch name := s.node.name; {
 		case name == "id", placed && (name == "position.longitude" || name == "position.latitude"):
 		case has(leaf):
-			b = w.property(append(s.appendName(append(b, `,"`...)), `":`...), leaf)
+			b = append(s.appendName(append(b, `,"`...)), `":`...)
+			at := len(b)
+			if b = w.property(b, leaf); s.node.field.Kind == Decimal {
+				b = Pointed(b, at, s.node.field)
+			}
 		}
 		return true
 	})
@@ -195,6 +200,15 @@ func AppendProperties(b []byte, f *Find, placed bool) ([]byte, error) {
 		b = w.text(append(w.text(append(b, ','), "columns."+heading), ':'), f.Columns[heading])
 	}
 	return b, w.err
+}
+
+// Pointed gives the number that begins at a place a decimal point where its field has a unit, so that programs which
+// tell types by what they see do not take a column of a map for whole numbers in one season and not in the next.
+func Pointed(b []byte, at int, f *Field) []byte {
+	if f.Unit == "" || bytes.ContainsAny(b[at:], ".eE") {
+		return b
+	}
+	return append(b, ".0"...)
 }
 
 // has reports whether a leaf of an object that is given has something to show.

@@ -3,11 +3,13 @@ package geojson
 import (
 	"bufio"
 	"bytes"
+	"errors"
 	"io"
 
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/intake"
 )
 
 // Encode writes a report. Each feature stands on a line of its own.
@@ -39,7 +41,7 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 		if e.Find == nil {
 			continue
 		}
-		if err := out.find(e.Find); err != nil {
+		if err := out.find(e.Find, s.Report); err != nil {
 			return err
 		}
 		out.flush()
@@ -97,7 +99,11 @@ func (w *writer) property(c find.Cell) error {
 	}
 	w.buf = append(w.buf, ':')
 	switch c.Field.Kind {
-	case find.Decimal, find.Flag, find.JSON:
+	case find.Decimal:
+		at := len(w.buf)
+		w.buf = find.Pointed(append(w.buf, c.Text...), at, &c.Field)
+		return nil
+	case find.Flag, find.JSON:
 		w.buf = append(w.buf, c.Text...)
 		return nil
 	}
@@ -110,7 +116,7 @@ func (w *writer) end() {
 }
 
 // find builds the feature of a find.
-func (w *writer) find(f *find.Find) error {
+func (w *writer) find(f *find.Find, r *find.Report) error {
 	var room [80]byte
 	geometry := append(room[:0], "null"...)
 	located := f.Position.Located()
@@ -124,6 +130,13 @@ func (w *writer) find(f *find.Find) error {
 	}
 	var err error
 	if w.buf, err = find.AppendProperties(w.buf, f, located); err != nil {
+		return err
+	}
+	intake.Beside(f, r, func(name, text string) {
+		w.buf = append(append(append(w.buf, `,"`...), name...), `":`...)
+		err = errors.Join(err, w.quote(text))
+	})
+	if err != nil {
 		return err
 	}
 	if len(bytes.TrimSpace(f.Unknown)) > 2 {

@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/limit"
@@ -72,7 +73,7 @@ func Encode(w io.Writer, s *find.Stream) error {
 			return err
 		}
 		if e.Find != nil && Carries(e.Find) {
-			writeWaypoint(out, e.Find)
+			writeWaypoint(out, e.Find, s.Report)
 		}
 	}
 	out.WriteString("</gpx>\n")
@@ -92,7 +93,7 @@ const (
 	longitude     = "position.longitude"
 )
 
-func writeWaypoint(out *bufio.Writer, f *find.Find) {
+func writeWaypoint(out *bufio.Writer, f *find.Find, r *find.Report) {
 	lon, moved := f.Position.Longitude.String(), false
 	if lon == dateLine {
 		lon, moved = otherDateLine, true
@@ -108,14 +109,17 @@ func writeWaypoint(out *bufio.Writer, f *find.Find) {
 		markup.Element(out, "    ", "desc", f.Name)
 	}
 	out.WriteString("    <extensions>\n")
-	for c := range find.Flat(f) {
-		if c.Name == "position.latitude" || c.Name == longitude && !moved {
-			continue
-		}
-		fmt.Fprintf(out, "      <fs:field name=\"%s\">%s</fs:field>\n", markup.Escape(c.Name), markup.Escape(c.Text))
+	field := func(name, text string) {
+		fmt.Fprintf(out, "      <fs:field name=\"%s\">%s</fs:field>\n", markup.Escape(name), markup.Escape(text))
 	}
+	for c := range find.Flat(f) {
+		if c.Name != "position.latitude" && (c.Name != longitude || moved) {
+			field(c.Name, c.Text)
+		}
+	}
+	intake.Beside(f, r, field)
 	if len(f.Unknown) > len("{}") {
-		fmt.Fprintf(out, "      <fs:field name=\"unknown\">%s</fs:field>\n", markup.Escape(markup.JSON(string(f.Unknown))))
+		field("unknown", markup.JSON(string(f.Unknown)))
 	}
 	out.WriteString("    </extensions>\n  </wpt>\n")
 }

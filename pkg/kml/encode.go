@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/markup"
 )
 
@@ -34,20 +35,19 @@ func Encode(w io.Writer, s *find.Stream) error {
 	out.WriteString("  <ExtendedData>\n")
 	out.data("findslip", markup.JSON(string(raw)))
 	out.WriteString("  </ExtendedData>\n")
-	for i := range s.Report.Permissions {
-		if err := out.permission(&s.Report.Permissions[i]); err != nil {
-			return err
-		}
+	if err := out.land(s.Report.Permissions); err != nil {
+		return err
 	}
+	out.folder("Finds")
 	for e, err := range s.Entries {
 		if err != nil {
 			return err
 		}
 		if e.Find != nil {
-			out.find(e.Find)
+			out.find(e.Find, s.Report)
 		}
 	}
-	out.WriteString("</Document>\n</kml>\n")
+	out.WriteString("</Folder>\n</Document>\n</kml>\n")
 	return out.Flush()
 }
 
@@ -76,7 +76,7 @@ func (w *writer) begin(name, description, when, record string) {
 	w.data("record", record)
 }
 
-func (w *writer) find(f *find.Find) {
+func (w *writer) find(f *find.Find, r *find.Report) {
 	point := f.Position.Located()
 	w.begin(f.Number, f.Name, when(f), "find")
 	for c := range find.Flat(f) {
@@ -84,6 +84,7 @@ func (w *writer) find(f *find.Find) {
 			w.data(c.Name, c.Text)
 		}
 	}
+	intake.Beside(f, r, w.data)
 	if len(f.Unknown) > len("{}") {
 		w.data("unknown", markup.JSON(string(f.Unknown)))
 	}
@@ -116,33 +117,65 @@ func when(f *find.Find) string {
 	return ""
 }
 
-// permission writes the area of a permission, and each excluded part, as placemarks.
-func (w *writer) permission(p *find.Permission) error {
-	flat := *p
-	flat.Area, flat.Excluded = nil, nil
-	name := p.ID
-	if p.Place != nil && p.Place.Name != "" {
-		name = p.Place.Name
+// folder begins a folder, which map programs show as a layer.
+func (w *writer) folder(name string) {
+	w.WriteString("<Folder>\n")
+	markup.Element(w.Writer, "  ", "name", name)
+}
+
+// land writes the permissions, and the parts that are left out of them, as folders, as far as there are any.
+func (w *writer) land(list []find.Permission) error {
+	if len(list) == 0 {
+		return nil
 	}
-	w.begin(name, "", "", "permission")
-	for c := range find.Flat(&flat) {
-		w.data(c.Name, c.Text)
-	}
-	area, excluded := p.Area, p.Excluded
-	if !p.SoundAreas() {
-		area, excluded = nil, nil
-	}
-	if err := w.area(area); err != nil {
-		return err
-	}
-	for i := range excluded {
-		w.begin("not: "+name, "", "", "excluded")
-		w.data("permission", p.ID)
-		if err := w.area(&excluded[i]); err != nil {
+	w.folder("Permissions")
+	parts := false
+	for i := range list {
+		p := &list[i]
+		parts = parts || p.SoundAreas() && len(p.Excluded) > 0
+		if err := w.permission(p); err != nil {
 			return err
 		}
 	}
+	w.WriteString("</Folder>\n")
+	if !parts {
+		return nil
+	}
+	w.folder("Excluded")
+	for i := range list {
+		for k := range list[i].Excluded {
+			if p := &list[i]; p.SoundAreas() {
+				w.begin("not: "+nameOf(p), "", "", "excluded")
+				w.data("permission", p.ID)
+				if err := w.area(&p.Excluded[k]); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	w.WriteString("</Folder>\n")
 	return nil
+}
+
+func nameOf(p *find.Permission) string {
+	if p.Place != nil && p.Place.Name != "" {
+		return p.Place.Name
+	}
+	return p.ID
+}
+
+// permission writes a permission with its area as a placemark.
+func (w *writer) permission(p *find.Permission) error {
+	flat := *p
+	flat.Area, flat.Excluded = nil, nil
+	w.begin(nameOf(p), "", "", "permission")
+	for c := range find.Flat(&flat) {
+		w.data(c.Name, c.Text)
+	}
+	if !p.SoundAreas() {
+		return w.area(nil)
+	}
+	return w.area(p.Area)
 }
 
 // area ends a placemark with its polygons.

@@ -227,6 +227,8 @@ func ExampleEncode() {
 	//   <ExtendedData>
 	//     <Data name="findslip"><value>{&#34;findslip&#34;:&#34;1.0&#34;}</value></Data>
 	//   </ExtendedData>
+	// <Folder>
+	//   <name>Finds</name>
 	// <Placemark>
 	//   <name>7</name>
 	//   <description>jetton</description>
@@ -237,6 +239,7 @@ func ExampleEncode() {
 	//   </ExtendedData>
 	//   <Point><coordinates>-1.2,52.5</coordinates></Point>
 	// </Placemark>
+	// </Folder>
 	// </Document>
 	// </kml>
 }

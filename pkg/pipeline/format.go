@@ -88,7 +88,7 @@ func formatOf(name string, head []byte) (Format, error) {
 		return byContent, nil
 	}
 	return "", &InputError{Code: "format-unknown", Msg: "what kind of file this is cannot be told by its name or content",
-		Help: "say it with --from: findslip, jsonl, geojson, xlsx, csv, gpx or kml"}
+		Help: "say it with --from: findslip, jsonl, geojson, xlsx, csv, tables, gpx or kml"}
 }
 
 // isPage reports whether a text begins as a web page or a table of one.

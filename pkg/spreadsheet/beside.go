@@ -8,6 +8,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
@@ -15,42 +16,12 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-// A table of finds points at people and land by ids. What these are called stands in columns beside the ids, so
-// that whoever has the table alone knows it. They say nothing of the find: they are read only where the people
-// and the land are told nowhere else.
-var besideIDs = []besideID{
-	{"finder", "finder.name", func(r *find.Report, id string) *string {
-		if p := r.Person(id); p != nil {
-			return &p.Name
-		}
-		return nil
-	}},
-	{"finder", "finder.handle", func(r *find.Report, id string) *string {
-		if p := r.Person(id); p != nil {
-			return &p.Handle
-		}
-		return nil
-	}},
-	{"permission", "permission.place.name", func(r *find.Report, id string) *string {
-		p := r.Permission(id)
-		if p == nil {
-			return nil
-		}
-		if p.Place == nil {
-			return new(string)
-		}
-		return &p.Place.Name
-	}},
-}
-
-type besideID struct {
-	field, heading string
-	text           func(r *find.Report, id string) *string // nil where the id is of nothing
-}
+// A table of finds points at people and land by ids. What these are called stands in columns beside the ids
+// (intake.Besides). They are read only where the people and the land are told nowhere else.
 
 // isBesideID reports whether a heading is that of one of these columns, among the headings of a table with ids.
 func isBesideID(text string, cells []grid.Cell) bool {
-	return slices.ContainsFunc(besideIDs, func(b besideID) bool { return b.heading == text }) &&
+	return slices.ContainsFunc(intake.Besides(), func(b intake.Named) bool { return b.Name == text }) &&
 		slices.ContainsFunc(cells, func(c grid.Cell) bool { return heading.Understand(strings.TrimSpace(c.Text)).Field == "id" })
 }
 
@@ -59,30 +30,21 @@ func addBesideIDs(columns []outColumn, r *find.Report) []outColumn {
 	if r == nil {
 		return columns
 	}
-	for _, b := range slices.Backward(besideIDs) {
+	for _, b := range slices.Backward(intake.Besides()) {
 		said := false
 		for _, p := range r.People {
-			said = said || b.field == "finder" && *b.text(r, p.ID) != ""
+			said = said || b.Field == "finder" && *b.Text(r, p.ID) != ""
 		}
 		for _, p := range r.Permissions {
-			said = said || b.field == "permission" && *b.text(r, p.ID) != ""
+			said = said || b.Field == "permission" && *b.Text(r, p.ID) != ""
 		}
-		at := slices.IndexFunc(columns, func(c outColumn) bool { return c.name == b.field })
-		if !said || at < 0 || slices.ContainsFunc(columns, func(c outColumn) bool { return c.heading == b.heading }) {
+		at := slices.IndexFunc(columns, func(c outColumn) bool { return c.name == b.Field })
+		if !said || at < 0 || slices.ContainsFunc(columns, func(c outColumn) bool { return c.heading == b.Name }) {
 			continue
 		}
 		columns = slices.Insert(columns, at+1,
-			outColumn{name: b.heading, heading: b.heading, field: find.Field{Kind: find.Text},
-				beside: func(f *find.Find) string {
-					id := f.Finder
-					if b.field == "permission" {
-						id = f.Permission
-					}
-					if text := b.text(r, id); text != nil {
-						return *text
-					}
-					return ""
-				}})
+			outColumn{name: b.Name, heading: b.Name, field: find.Field{Kind: find.Text},
+				beside: func(f *find.Find) string { return b.Of(f, r) }})
 	}
 	return columns
 }
@@ -112,8 +74,8 @@ func besideIDsAt(p *sheetPlan) map[string]int {
 
 // takeBesideIDs gives people and land that are known by their ids alone the names that stand beside the ids.
 func (d *decoder) takeBesideIDs(row grid.Row) {
-	for _, b := range besideIDs {
-		column, id := d.besideAt[b.heading], d.besideAt[b.field]
+	for _, b := range intake.Besides() {
+		column, id := d.besideAt[b.Name], d.besideAt[b.Field]
 		if column == 0 || id == 0 {
 			continue
 		}
@@ -122,10 +84,10 @@ func (d *decoder) takeBesideIDs(row grid.Row) {
 		if name == "" {
 			continue
 		}
-		if p := d.report.Permission(ref); b.field == "permission" && p != nil && p.Place == nil {
+		if p := d.report.Permission(ref); b.Field == "permission" && p != nil && p.Place == nil {
 			p.Place = &find.Place{Name: name}
 		}
-		if to := b.text(d.report, ref); to != nil && *to == "" && b.field == "finder" {
+		if to := b.Text(d.report, ref); to != nil && *to == "" && b.Field == "finder" {
 			*to = name
 		}
 	}
@@ -141,8 +103,8 @@ func (d *decoder) findAside(p *sheetPlan) {
 	d.audienceAt, d.changedAt = copyColumnsAt(p)
 	d.besideAt = besideIDsAt(p)
 	d.aside = append(d.aside[:0], d.audienceAt, d.changedAt)
-	for _, b := range besideIDs {
-		d.aside = append(d.aside, d.besideAt[b.heading])
+	for _, b := range intake.Besides() {
+		d.aside = append(d.aside, d.besideAt[b.Name])
 	}
 }
 

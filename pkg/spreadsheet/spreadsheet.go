@@ -12,6 +12,7 @@ package spreadsheet
 
 import (
 	"archive/zip"
+	"cmp"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
@@ -25,6 +26,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
@@ -241,6 +243,9 @@ func EncodePackage(w io.Writer, in *find.Stream, o WriteOptions) error {
 	if r.Title != "" {
 		top["title"] = r.Title
 	}
+	if r.Reuse != "" {
+		top["licenses"] = []object{{"name": r.Reuse}} // as SPDX calls it
+	}
 	if err := p.write("datapackage.json", top); err != nil {
 		return err
 	}
@@ -277,38 +282,68 @@ func (p *tables) sheet(name string, headings []string, of []find.Field) (rowWrit
 	}
 	p.now = csv.NewWriter(f)
 	p.now.Comma = p.comma
+	key := "id"
+	if name == "report" {
+		key = headings[0]
+	}
 	cells := make([]any, len(headings))
 	fields, columns, keys, webKeys := []object{}, []object{}, []object{}, []object{}
+	titles := map[string]string{}
 	for i, h := range headings {
 		cells[i] = h
-		kind, title := [2]string{"string", "string"}, h
+		var is find.Field
 		if i < len(of) {
-			if t, ok := types[of[i].Kind]; ok {
-				kind = t
-			}
-			if of[i].Title != "" {
-				title = of[i].Title
-			}
+			is = of[i]
 		}
-		fields = append(fields, object{"name": h, "type": kind[0], "title": title})
-		columns = append(columns, object{"titles": h, "name": columnName(h), "datatype": kind[1], "dc:description": title})
+		kind, ok := types[is.Kind]
+		if !ok {
+			kind = [2]string{"string", "string"}
+		}
+		title := titleOf(name, h, is, titles)
+		field := object{"name": h, "type": kind[0], "title": title}
+		if h == key {
+			field["constraints"] = object{"required": true, "unique": true}
+		}
+		fields = append(fields, field)
+		columns = append(columns, object{"titles": h, "name": columnName(h), "datatype": kind[1], "dc:title": title})
 		if to := leads[h]; p.rows[to] > 0 && to != name {
 			keys = append(keys, object{"fields": h, "reference": object{"resource": to, "fields": "id"}})
 			webKeys = append(webKeys, object{"columnReference": h,
 				"reference": object{"resource": to + ".csv", "columnReference": "id"}})
 		}
 	}
-	key := "id"
-	if name == "report" {
-		key = headings[0]
-	}
 	dialect := object{"delimiter": string(p.comma)}
+	one, web := object{"fields": fields, "primaryKey": key}, object{"columns": columns, "primaryKey": key}
+	if len(keys) > 0 { // neither standard takes an empty list
+		one["foreignKeys"], web["foreignKeys"] = keys, webKeys
+	}
+	if name == "finds" {
+		web["aboutUrl"] = "{+id}" // a row is about the find, whose id is a name in itself
+	}
 	p.resources = append(p.resources, object{"name": name, "path": file, "profile": "tabular-data-resource",
-		"encoding": "utf-8", "dialect": dialect,
-		"schema": object{"fields": fields, "primaryKey": key, "foreignKeys": keys}})
-	p.web = append(p.web, object{"url": file, "dialect": dialect,
-		"tableSchema": object{"columns": columns, "primaryKey": key, "foreignKeys": webKeys}})
+		"encoding": "utf-8", "dialect": dialect, "schema": one})
+	p.web = append(p.web, object{"url": file, "dialect": dialect, "tableSchema": web})
 	return rowWriter{p.SetRow, p.Flush}, p.SetRow("", cells)
+}
+
+// titleOf says in words what a column holds, and remembers it for the parts of the same thing.
+func titleOf(table, h string, f find.Field, titles map[string]string) string {
+	name, unit, measured := strings.Cut(h, " [")
+	title := heading.LabelIn(table, name, "en")
+	if table == "finds" {
+		title = heading.Label(name, "en")
+	}
+	title, _, _ = strings.Cut(title, " [")
+	if owner := ownerOf(name); title == "" {
+		title = cmp.Or(f.Title, strings.TrimPrefix(name, owner+"."))
+		if owner != name && f.Name != "columns" {
+			title = cmp.Or(titles[owner], owner) + ": " + title
+		}
+	}
+	if titles[name] = title; measured {
+		title += " [" + unit
+	}
+	return title
 }
 
 // SetRow writes a row.

@@ -49,7 +49,7 @@ type column struct {
 // Own puts a text under a flat name into the find of an entry. A name that is none is kept among
 // the columns, and so is a text that does not fit its field, which is said.
 func (r *Reader) Own(e *find.Entry, name, text string) {
-	if text == "" {
+	if text == "" || isBeside(name) {
 		return
 	}
 	if name == "unknown" && jsontext.Value(text).IsValid() && strings.HasPrefix(text, "{") {
