@@ -139,9 +139,9 @@ func walkObject(s spot, o object, in *spot, see func(s spot, leaf any) bool) boo
 func cellOf(k FieldKind, o object) any {
 	switch k {
 	case TermText:
-		return &termOf(o).Verbatim
+		return &TermOf(o).Verbatim
 	case QuantityText:
-		return &quantityOf(o).Verbatim
+		return &QuantityOf(o).Verbatim
 	}
 	return o
 }

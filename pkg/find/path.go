@@ -274,3 +274,81 @@ func PointerOf(name string) string {
 	}
 	return "/" + strings.Join(segments, "/")
 }
+
+// A Way leads from a record to one of its members, through its lists.
+type Way []int
+
+// WayTo returns the way to a member of a T by its pointer without positions, such as /materials/certainty.
+func WayTo[T Record](pointer string) (w Way, ok bool) {
+	s := any((*T)(nil)).(object).shape()
+	for token := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
+		if s == nil {
+			return nil, false
+		}
+		i, known := s.byName[token]
+		if !known {
+			return nil, false
+		}
+		w, s = append(w, i), s.members[i].of
+	}
+	return w, true
+}
+
+// Values calls yield with a pointer to each value of a record that stands at the end of a way: a text, a Number, a
+// flag that is set, an object that is not empty. It stops, and returns false, when yield returns false.
+func Values[T Record](w Way, record *T, yield func(value any) bool) bool {
+	return record == nil || along(w, any(record).(object), yield)
+}
+
+func along(w Way, o object, yield func(any) bool) bool {
+	if len(w) == 0 {
+		return o.next(0) < 0 && *o.unknown() == nil || yield(o)
+	}
+	i := w[0]
+	switch o.shape().members[i].kind {
+	case objectKind:
+		child := o.child(i, false)
+		return child == nil || along(w[1:], child, yield)
+	case listKind:
+		l := o.list(i)
+		for k := range l.length() {
+			if !along(w[1:], l.item(k), yield) {
+				return false
+			}
+		}
+		return true
+	case textsKind:
+		for k := range *o.leaf(i).(*[]string) {
+			if text := &(*o.leaf(i).(*[]string))[k]; *text != "" && !yield(text) {
+				return false
+			}
+		}
+		return true
+	case choiceKind:
+		set := *o.leaf(i).(**bool)
+		return set == nil || !*set || yield(set)
+	}
+	return o.next(i) != i || yield(o.leaf(i))
+}
+
+// Clear takes what stands at the end of a way out of a record.
+func Clear[T Record](w Way, record *T) { clearAlong(w, any(record).(object)) }
+
+func clearAlong(w Way, o object) {
+	i := w[0]
+	switch m := &o.shape().members[i]; {
+	case len(w) == 1 && m.of == nil && m.kind != textsKind:
+		setEmpty(o.leaf(i))
+	case len(w) == 1:
+		empty(m, o, i)
+	case m.kind == objectKind:
+		if child := o.child(i, false); child != nil {
+			clearAlong(w[1:], child)
+		}
+	default:
+		l := o.list(i)
+		for k := range l.length() {
+			clearAlong(w[1:], l.item(k))
+		}
+	}
+}

@@ -15,32 +15,37 @@ type (
 func (t *Term) term() *Term             { return t }
 func (q *Quantity) quantity() *Quantity { return q }
 
-// termOf returns the term that an object is or embeds. To ask for the usual types first is quicker.
-func termOf(o any) *Term {
+// TermOf returns the term that an object is or embeds, nil if it has none. To ask for the usual types first is quicker.
+func TermOf(o any) *Term {
 	switch o := o.(type) {
 	case *Term:
 		return o
 	case *Material:
 		return &o.Term
+	case termed:
+		return o.term()
 	}
-	return o.(termed).term()
+	return nil
 }
 
-func quantityOf(o any) *Quantity {
+// QuantityOf returns the quantity that an object is or embeds, nil if it has none.
+func QuantityOf(o any) *Quantity {
 	switch o := o.(type) {
 	case *Quantity:
 		return o
 	case *Depth:
 		return &o.Quantity
+	case measured:
+		return o.quantity()
 	}
-	return o.(measured).quantity()
+	return nil
 }
 
 // Terms calls visit for each term of the find that takes its codes from a list, with its pointer
 // and the name of the list.
 func (f *Find) Terms(visit func(pointer, list string, t *Term)) {
 	seek(&treeOf[Find]().top, f, nil, terms, func(s spot, v any) {
-		visit(s.pointer(), s.node.member.list, termOf(v))
+		visit(s.pointer(), s.node.member.list, TermOf(v))
 	})
 }
 
@@ -48,7 +53,7 @@ func (f *Find) Terms(visit func(pointer, list string, t *Term)) {
 // are in: cm, mm, g, or empty for a count.
 func (f *Find) Quantities(visit func(pointer, unit string, q *Quantity)) {
 	seek(&treeOf[Find]().top, f, nil, quantities, func(s spot, v any) {
-		visit(s.pointer(), s.node.member.unit, quantityOf(v))
+		visit(s.pointer(), s.node.member.unit, QuantityOf(v))
 	})
 }
 

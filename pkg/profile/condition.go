@@ -1,7 +1,6 @@
 package profile
 
 import (
-	"reflect"
 	"slices"
 	"strings"
 
@@ -168,44 +167,46 @@ func isOne(m *member, s *Subject, wanted []string) Answer {
 			return No
 		}
 	}
-	return oneOfThem(m, s, func(v reflect.Value) Answer { return codeIs(v, m.list, wanted) })
+	return oneOfThem(m, s, func(v any) Answer { return codeIs(v, m.list, wanted) })
 }
 
 // oneOfThem answers a question of which one value of a member decides; of a member that is not there it cannot be told.
-func oneOfThem(m *member, s *Subject, is func(reflect.Value) Answer) Answer {
-	out, any := No, false
-	for v := range m.values(s) {
-		switch any = true; is(v) {
-		case Yes:
-			return Yes
-		case Untold:
+func oneOfThem(m *member, s *Subject, is func(any) Answer) Answer {
+	out, some := No, false
+	decided := !m.values(s, func(v any) bool {
+		one := is(v)
+		if some = true; one == Untold {
 			out = Untold
 		}
-	}
-	if !any {
+		return one != Yes
+	})
+	switch {
+	case decided:
+		return Yes
+	case !some:
 		return Untold
 	}
 	return out
 }
 
 // codeIs compares one value; of a list of codes the group of a code is its name too, and metal that of all metals.
-func codeIs(v reflect.Value, list string, wanted []string) Answer {
+func codeIs(v any, list string, wanted []string) Answer {
 	code := ""
-	switch x := within(v, "Term").Interface().(type) {
-	case find.Term:
-		if code = x.Code; code == "" {
-			return Untold
-		}
-	case find.Period:
+	switch x := v.(type) {
+	case *find.Period:
 		if code = x.ID; code == "" {
 			code = x.Label
 		}
-	case string:
-		code = x
-	case bool:
+	case *string:
+		code = *x
+	case *bool:
 		return answer(slices.Contains(wanted, "true"))
 	default:
-		return Untold
+		t := find.TermOf(v)
+		if t == nil || t.Code == "" {
+			return Untold
+		}
+		code = t.Code
 	}
 	if slices.ContainsFunc(wanted, func(want string) bool { return code == want || fold(code) == fold(want) }) {
 		return Yes
@@ -222,22 +223,12 @@ func codeIs(v reflect.Value, list string, wanted []string) Answer {
 // metals are the groups of materials that are metals: whoever says metal means all of them.
 var metals = []string{"ferrous", "copper-based", "lead-tin", "light-metal", "other-metal", "precious"}
 
-// within is the struct of a name that a value embeds, else the value itself.
-func within(v reflect.Value, name string) reflect.Value {
-	if v.Kind() == reflect.Struct {
-		if part := v.FieldByName(name); part.IsValid() {
-			return part
-		}
-	}
-	return v
-}
-
 // groupName is how a condition names a group of codes: arms-and-ammunition.
 func groupName(group string) string { return strings.ReplaceAll(strings.ToLower(group), " ", "-") }
 
 // measures compares numbers. A quantity that lies on both sides of a bound cannot be told.
 func measures(m *member, s *Subject, least, most *float64) Answer {
-	return oneOfThem(m, s, func(v reflect.Value) Answer {
+	return oneOfThem(m, s, func(v any) Answer {
 		low, high, ok := interval(v)
 		if !ok {
 			return Untold
@@ -247,12 +238,12 @@ func measures(m *member, s *Subject, least, most *float64) Answer {
 }
 
 // interval returns the bounds of a number or a quantity; a bound that is open is not known.
-func interval(v reflect.Value) (low, high find.Number, ok bool) {
-	switch x := within(v, "Quantity").Interface().(type) {
-	case find.Number:
-		return x, x, x.Known()
-	case find.Quantity:
-		return x.Min, x.Max, x.Min.Known() || x.Max.Known()
+func interval(v any) (low, high find.Number, ok bool) {
+	if n, is := v.(*find.Number); is {
+		return *n, *n, n.Known()
+	}
+	if q := find.QuantityOf(v); q != nil {
+		return q.Min, q.Max, q.HasValue()
 	}
 	return low, high, false
 }
@@ -274,15 +265,14 @@ func between(low, high find.Number, least, most *float64) Answer {
 }
 
 // inDays answers whether the dates of a member lie between two days.
-func inDays(m *member, s *Subject, from, to string) Answer {
-	for v := range m.values(s) {
-		words, ok := v.Interface().(string)
-		if !ok {
-			return Untold
+func inDays(m *member, s *Subject, from, to string) (is Answer) {
+	m.values(s, func(v any) bool {
+		if words, ok := v.(*string); ok {
+			is = daysIn(*words, from, to)
 		}
-		return daysIn(words, from, to)
-	}
-	return Untold
+		return false
+	})
+	return is
 }
 
 // daysIn answers whether an EDTF date lies between two days; either may be empty.

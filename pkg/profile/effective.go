@@ -153,13 +153,18 @@ func (e *Effective) Named(name string) *Ask {
 // levels are the shipped profiles, from the least to the most. That nothing is wrong with them is asked by a test, not at
 // each start.
 var levels = sync.OnceValue(func() (out []*Effective) {
+	files := map[string]*file{}
 	for _, row := range levelRows() {
 		var chain []*file
 		for next := (&Base{Profile: row.Level}); next != nil; {
-			f := &file{name: next.Profile}
-			f.raw, _ = schema.Profile(f.name)
-			if err := f.take(f.raw); err != nil {
-				panic("the profiles of this program are damaged: " + err.Error())
+			f := files[next.Profile]
+			if f == nil {
+				f = &file{name: next.Profile}
+				f.raw, _ = schema.Profile(f.name)
+				if err := f.take(f.raw); err != nil {
+					panic("the profiles of this program are damaged: " + err.Error())
+				}
+				files[f.name] = f
 			}
 			chain, next = append(chain, f), f.BasedOn
 		}

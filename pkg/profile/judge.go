@@ -42,7 +42,11 @@ type Panel struct {
 	files    fs.FS
 	areas    []coordinate.Area
 	unplaced [][]*Ask // by profile, the asks that never want a position
+	again    [][]turn // by profile and ask, where the same ask of an earlier profile stands, to the same effect
 }
+
+// turn is an ask of a profile by their numbers.
+type turn struct{ profile, ask int }
 
 // way is one of what will do, and the ways to its members.
 type way struct {
@@ -70,7 +74,26 @@ func NewPanel(profiles []*Effective, o Options) *Panel {
 			return a.Strength != Never || !slices.ContainsFunc(a.Ask.Any, isPlace)
 		}))
 	}
+	p.findAgain()
 	return p
+}
+
+// findAgain finds the asks that profiles share, as the levels do, so that each is put once.
+func (p *Panel) findAgain() {
+	known := map[*Ask]turn{}
+	for i, e := range p.Profiles {
+		plain := e.seen == nil && len(e.waived) == 0 && len(e.Beyond) == 0
+		p.again = append(p.again, make([]turn, len(e.Asks)))
+		for k, a := range e.Asks {
+			if p.again[i][k] = (turn{i, k}); !plain {
+				continue
+			}
+			if first, ok := known[a]; ok {
+				p.again[i][k] = first
+			}
+			known[a] = p.again[i][k]
+		}
+	}
 }
 
 // ready finds the members of an ask.
@@ -85,6 +108,7 @@ func (a *Ask) ready() {
 		}
 		a.ways = append(a.ways, one)
 	}
+	a.back = a.Strength != Never && (all(a.Ask.Members(), onTheSpot, true) || slices.Contains(a.Ask.OneOf, "in-hole"))
 }
 
 // Judgement is what the asks of a panel come to for one find.
@@ -123,6 +147,10 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 		}
 		j.Covered[i], j.Doubts[i] = p.covers(i, s)
 		for k, a := range e.Asks {
+			if first := p.again[i][k]; first.profile < i {
+				j.Asks[i][k] = j.Asks[first.profile][first.ask]
+				continue
+			}
 			is, unsure := a.judge(p, s)
 			unread := is == Lacking && a.unread(&raw)
 			if w := e.waived[a.Name]; w != nil && is != NotAsked && p.isWaived(w, s) {
@@ -279,7 +307,7 @@ func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 		and(isOne(m, s, w.OneOf))
 	}
 	if out != No && w.Precision != "" {
-		and(oneOfThem(m, s, func(v reflect.Value) Answer { return precise(v, w.Precision) }))
+		and(oneOfThem(m, s, func(v any) Answer { return precise(v, w.Precision) }))
 	}
 	if out != No && w.Pixels > 0 {
 		least := 1.0
@@ -406,10 +434,13 @@ func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 
 // precise answers whether a date lies within one day, month or year; one that is about right does not, and of one that
 // is doubtful it cannot be told.
-func precise(v reflect.Value, to string) Answer {
-	text, _ := v.Interface().(string)
-	if found, ok := v.Interface().(find.Found); ok {
-		text = found.Date
+func precise(v any, to string) Answer {
+	text := ""
+	switch x := v.(type) {
+	case *string:
+		text = *x
+	case *find.Found:
+		text = x.Date
 	}
 	d, err := edtf.Parse(text)
 	if err != nil {

@@ -2,7 +2,6 @@ package profile
 
 import (
 	"cmp"
-	"iter"
 	"reflect"
 	"slices"
 	"strings"
@@ -38,8 +37,8 @@ func (s *Subject) land() (names []string) {
 // A member is a way from a find to one of its members, through its lists, or to a member of its permission or finder.
 type member struct {
 	pointer string
-	of      string  // permission, finder; empty: the find
-	steps   [][]int // fields of the structs, one after the other
+	of      string // permission, finder; empty: the find
+	way     find.Way
 	kind    reflect.Type
 	list    string // the code list of its codes; empty: none
 	many    bool   // a find may have several
@@ -52,17 +51,20 @@ func memberAt(pointer string) (m member, ok bool) {
 	if first, further, ok := strings.Cut(rest, "/"); ok && beside[first] != nil {
 		m.of, t, rest = first, beside[first], further
 	}
+	switch m.of {
+	case "permission":
+		m.way, ok = find.WayTo[find.Permission](rest)
+	case "finder":
+		m.way, ok = find.WayTo[find.Person](rest)
+	default:
+		m.way, ok = find.WayTo[find.Find](rest)
+	}
+	if !ok {
+		return m, false
+	}
 	for token := range strings.SplitSeq(rest, "/") {
 		t = plain(t)
-		if t.Kind() != reflect.Struct {
-			return m, false
-		}
-		index, ok := membersOf(t)[token]
-		if !ok {
-			return m, false
-		}
-		m.steps = append(m.steps, index)
-		t = t.FieldByIndex(index).Type
+		t = t.FieldByIndex(membersOf(t)[token]).Type
 		m.many = m.many || t.Kind() == reflect.Slice
 	}
 	m.kind = plain(t)
@@ -132,65 +134,36 @@ var allMembers = sync.OnceValue(func() []string {
 	return sortedKeys(seen)
 })
 
-// values returns what a find has at a member; several where lists are on the way. Nothing: it is not given.
-func (m *member) values(s *Subject) iter.Seq[reflect.Value] {
-	return func(yield func(reflect.Value) bool) {
-		switch m.of {
-		case "permission":
-			walk(reflect.ValueOf(s.Permission), m.steps, yield)
-		case "finder":
-			walk(reflect.ValueOf(s.Finder), m.steps, yield)
-		default:
-			walk(reflect.ValueOf(s.Find), m.steps, yield)
-		}
+// values calls yield with what a find has at a member, as find.Values does; several times where lists are on the way.
+func (m *member) values(s *Subject, yield func(any) bool) bool {
+	switch m.of {
+	case "permission":
+		return find.Values(m.way, s.Permission, yield)
+	case "finder":
+		return find.Values(m.way, s.Finder, yield)
 	}
-}
-
-func walk(v reflect.Value, steps [][]int, yield func(reflect.Value) bool) bool {
-	for v.Kind() == reflect.Pointer {
-		if v.IsNil() {
-			return true
-		}
-		v = v.Elem()
-	}
-	if v.Kind() == reflect.Slice && v.Type().Elem().Kind() != reflect.Uint8 {
-		for i := range v.Len() {
-			if !walk(v.Index(i), steps, yield) {
-				return false
-			}
-		}
-		return true
-	}
-	if len(steps) == 0 {
-		return v.IsZero() || yield(v)
-	}
-	return walk(v.FieldByIndex(steps[0]), steps[1:], yield)
+	return find.Values(m.way, s.Find, yield)
 }
 
 // given reports whether a find has the member, if only in words.
 func (m *member) given(s *Subject) bool {
-	for range m.values(s) {
-		return true
-	}
-	return false
+	return !m.values(s, func(any) bool { return false })
 }
 
 // read returns how many values a find has at a member that were read, where they are something to be read: a
 // quantity has a bound, a position its degrees or an outline, the finding its day.
 func (m *member) read(s *Subject) (n int) {
-	for v := range m.values(s) {
+	m.values(s, func(v any) bool {
 		if wasRead(v) {
 			n++
 		}
-	}
+		return true
+	})
 	return n
 }
 
-func wasRead(v reflect.Value) bool {
-	if v.Kind() != reflect.Struct {
-		return true
-	}
-	switch x := v.Addr().Interface().(type) { // reached by the pointer to a record
+func wasRead(v any) bool {
+	switch x := v.(type) {
 	case *find.Quantity:
 		return x.HasValue()
 	case *find.Depth:
@@ -200,12 +173,8 @@ func wasRead(v reflect.Value) bool {
 	case *find.Found:
 		return x.Date != ""
 	case *find.Dimensions:
-		for i := range v.NumField() {
-			if q, ok := v.Field(i).Interface().(*find.Quantity); ok && q.HasValue() {
-				return true
-			}
-		}
-		return false
+		return slices.ContainsFunc([]*find.Quantity{x.Length, x.Width, x.Height, x.Thickness, x.Diameter},
+			(*find.Quantity).HasValue)
 	}
 	return true
 }
@@ -217,48 +186,29 @@ func (m *member) isNumber() bool {
 }
 
 // unread reports whether a find has the member in words only, where they are something to be read.
-func (m *member) unread(s *Subject) bool {
+func (m *member) unread(s *Subject) (is bool) {
 	if m.pointer == "/found/date" {
 		return s.Find.Found != nil && s.Find.Found.Date == "" && s.Find.Found.Verbatim != ""
 	}
-	for v := range m.values(s) {
-		if v.Kind() != reflect.Struct || wasRead(v) {
-			return m.of == "finder" // who does not consent
+	m.values(s, func(v any) bool {
+		if of := reflect.ValueOf(v).Elem(); of.Kind() == reflect.Struct && !wasRead(v) {
+			words := of.FieldByName("Verbatim")
+			is = !words.IsValid() || words.String() != ""
+			return !is
 		}
-		if words := v.FieldByName("Verbatim"); !words.IsValid() || words.String() != "" {
-			return true
-		}
-	}
-	return false
+		is = m.of == "finder" // who does not consent
+		return false
+	})
+	return is
 }
 
 // clear takes the member out of a find, and reports whether it was there.
 func (m *member) clear(f *find.Find) bool {
-	if !m.given(&Subject{Find: f}) {
-		return false
+	there := m.given(&Subject{Find: f})
+	if there {
+		find.Clear(m.way, f)
 	}
-	clearAt(reflect.ValueOf(f).Elem(), m.steps)
-	return true
-}
-
-func clearAt(v reflect.Value, steps [][]int) {
-	for v.Kind() == reflect.Pointer {
-		if v.IsNil() {
-			return
-		}
-		v = v.Elem()
-	}
-	if v.Kind() == reflect.Slice && len(steps) > 0 {
-		for i := range v.Len() {
-			clearAt(v.Index(i), steps)
-		}
-		return
-	}
-	if field := v.FieldByIndex(steps[0]); len(steps) == 1 {
-		field.SetZero()
-	} else {
-		clearAt(field, steps[1:])
-	}
+	return there
 }
 
 // excused answers whether a reason stands in absent for a member or for one that it is part of. To be blank is none;

@@ -107,7 +107,7 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 			n.Unsure |= is.Unsure
 			n.Doubtful = render.Few(n.Doubtful, label)
 		}
-		if n.Asked++; is.Outcome != Met && !alone && t.Profile.Asks[i].goesBack() {
+		if n.Asked++; is.Outcome != Met && !alone && t.Profile.Asks[i].back {
 			gaps = append(gaps, gap{n, is})
 		}
 	}
@@ -178,11 +178,6 @@ func (a *Ask) handles(unsure uint64) bool {
 		}
 	}
 	return a.Strength != Never && all(members, fromAfar, false)
-}
-
-// goesBack reports whether nobody can answer an ask but where the find was made.
-func (a *Ask) goesBack() bool {
-	return a.Strength != Never && (all(a.Ask.Members(), onTheSpot, true) || slices.Contains(a.Ask.OneOf, "in-hole"))
 }
 
 // sent is a find of which asks would send people back to its spot.
