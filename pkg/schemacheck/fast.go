@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"math"
 	"reflect"
-	"regexp"
 	"slices"
 	"unicode/utf8"
 
@@ -57,7 +56,7 @@ type program struct {
 	items              *program
 
 	minLength, maxLength int
-	pattern              *regexp.Regexp
+	pattern              *pattern
 	format               func(any) bool
 
 	minimum, maximum, above, below *float64
@@ -140,7 +139,7 @@ func (c fastCompiler) compile(n *schema.Node) *program {
 	c.object(p, n)
 	p.prefix, p.items = c.all(n.PrefixItems), c.compile(n.Items)
 	if n.Pattern != "" {
-		p.pattern = regexp.MustCompile(n.Pattern) // as the engine does; a test compiles them all
+		p.pattern = newPattern(n.Pattern)
 	}
 	if n.Format != "" {
 		p.format = jsonschema.Formats[n.Format]

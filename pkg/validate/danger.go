@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
@@ -26,9 +27,13 @@ func speaksOf(c *Case) *spoken {
 	return s
 }
 
+// heard is what a text speaks of. Most cells of a log say what others of it say.
+var heard = memo.New(func(k memo.Key[struct{}]) danger.Heard { return theTables().danger.Scan(k.Text) })
+
+func heardIn(text string) danger.Heard { return heard.Of(memo.Key[struct{}]{Text: text}) }
+
 func listen(c *Case) (s spoken) {
 	f := c.Find
-	words := theTables().danger
 	most := ^danger.Kind(0)
 	if theTables().in("harmless", classOf(f)) || classOf(f) == "bone-remains" {
 		most = 0
@@ -43,10 +48,10 @@ func listen(c *Case) (s spoken) {
 			row = append(append(row, m.text...), ' ')
 		}
 	}
-	heard := words.Scan(string(row))
-	if of := heard.Surely | heard.Perhaps&most; of != 0 {
+	all := heardIn(string(row))
+	if of := all.Surely | all.Perhaps&most; of != 0 {
 		for _, m := range own {
-			one := words.Scan(m.text)
+			one := heardIn(m.text)
 			s.add(of&(one.Surely|one.Perhaps), m.pointer)
 		}
 		for _, m := range own {
@@ -59,11 +64,11 @@ func listen(c *Case) (s spoken) {
 		if text == "" {
 			return
 		}
-		if heard := words.Scan(text).Surely; heard != 0 {
+		if said := heardIn(text).Surely; said != 0 {
 			if of != "" {
 				pointer += "/" + notice.Escape(of)
 			}
-			s.add(heard, pointer)
+			s.add(said, pointer)
 		}
 	})
 	return s
@@ -226,7 +231,7 @@ func remainsAt(c *Case) string {
 // find, and what stood beside people, permissions and outings.
 func inReport(r *find.Report, of danger.Kind, say func(pointer string)) {
 	hear := func(pointer, text string) {
-		if theTables().danger.Scan(text).Surely&of != 0 {
+		if heardIn(text).Surely&of != 0 {
 			say(pointer)
 		}
 	}

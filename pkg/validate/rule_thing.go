@@ -151,11 +151,12 @@ func countInWords(name string, named bool) (n int, ok bool) {
 		if !more {
 			return n, ok
 		}
-		value := numberWord(w)
-		_, coin := t.words.At(rest) // 25 øre is one coin
-		rest = next
-		if value == 0 || coin > 1 {
+		value, from := numberWord(w), rest
+		if rest = next; value == 0 {
 			continue
+		}
+		if _, coin := t.words.At(from); coin > 1 {
+			continue // 25 øre is one coin
 		}
 		second, _, _ := phrase.Next(next, &after)
 		row, things := t.words.At(next)

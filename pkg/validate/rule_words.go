@@ -27,10 +27,17 @@ var privateInWords = &Rule{
 			return
 		}
 		for _, m := range [...]struct{ pointer, text string }{{"/notes", f.Notes}, {"/description", f.Description}} {
-			switch {
-			case !strings.ContainsAny(m.text, "@0123456789"):
+			figures := 0
+			for i := range len(m.text) {
+				if c := m.text[i]; c >= '0' && c <= '9' {
+					figures++
+				}
+			}
+			mail := strings.Contains(m.text, "@")
+			switch { // what cannot be there is not looked for
+			case figures == 0 && !mail:
 				continue
-			case contact().MatchString(m.text) || calls(m.text):
+			case (mail || figures > 8) && contact().MatchString(m.text), figures > 5 && calls(m.text):
 				say(m.pointer, "there is a telephone number or an address of electronic mail in the words")
 			case pacedOut(m.text):
 				say(m.pointer, "the words tell the exact spot")

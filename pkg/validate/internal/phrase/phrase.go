@@ -91,7 +91,7 @@ func (s *Set) Scan(text string, found func(tag, words int) bool) {
 func (s *Set) At(text string) (tag, words int) {
 	var buf [MaxWord]byte
 	w, next, ok := Next(text, &buf)
-	if !ok {
+	if !ok || !s.sieve.Lets(w) {
 		return 0, 0
 	}
 	for _, p := range s.first[string(w)] {
