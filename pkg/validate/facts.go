@@ -21,6 +21,7 @@ type facts struct {
 	codes    once[[]oddCode]
 	treasure once[mayBe]
 	precious once[law.Answer]
+	grounds  once[uint64]
 	law      *law.Place
 }
 

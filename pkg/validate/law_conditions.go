@@ -6,9 +6,9 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/validate/internal/danger"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
-	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
 // meets reports whether what is recorded meets the conditions of a row of law. A case without a find is asked as the
@@ -193,12 +193,13 @@ func (c *Case) onGround(kinds []string) law.Answer {
 	t := theTables().law
 	use := landUseOf(c)
 	for _, kind := range kinds {
-		g := t.Ground(kind)
-		if g == nil {
+		i := t.Ground(kind)
+		if i < 0 {
 			continue
 		}
+		g := &t.Grounds[i]
 		if use.Is(g.LandUse...) || c.Outing != nil && c.Outing.Method.Is(g.Methods...) ||
-			c.Find != nil && c.Find.Layer.Is(g.Layers...) || c.placeSays(g.Words) {
+			c.Find != nil && c.Find.Layer.Is(g.Layers...) || c.placeSays()>>i&1 != 0 {
 			return law.Yes
 		}
 	}
@@ -217,18 +218,46 @@ func landUseOf(c *Case) *find.Term {
 	return nil
 }
 
-// placeSays reports whether the words that say where it was hold some of a set.
-func (c *Case) placeSays(words *phrase.Set) bool {
-	in := func(p *find.Place) bool { return p != nil && (words.Has(p.Name) || words.Has(p.Verbatim)) }
-	if p := c.Permission; p != nil && (in(p.Place) || words.Has(p.Terms)) {
-		return true
-	}
-	if use := landUseOf(c); use != nil && words.Has(use.Verbatim) {
-		return true
-	}
-	f := c.Find
-	return f != nil && (in(f.Place) || words.Has(f.Notes) || words.Has(f.Description) || words.Has(f.Name))
+// placeSays returns of which kinds of ground the words speak that say where it was: a bit for each of the table.
+func (c *Case) placeSays() uint64 {
+	said, _ := c.facts.grounds.get(func() (said uint64, ok bool) {
+		in := func(texts ...string) {
+			for _, text := range texts {
+				if text != "" {
+					said |= groundTexts.Of(memo.Key[struct{}]{Text: text})
+				}
+			}
+		}
+		place := func(p *find.Place) {
+			if p != nil {
+				in(p.Name, p.Verbatim)
+			}
+		}
+		if p := c.Permission; p != nil {
+			place(p.Place)
+			in(p.Terms)
+		}
+		if use := landUseOf(c); use != nil {
+			in(use.Verbatim)
+		}
+		if f := c.Find; f != nil {
+			place(f.Place)
+			in(f.Notes, f.Description, f.Name)
+		}
+		return said, true
+	})
+	return *said
 }
+
+// groundTexts are the kinds of ground that a text speaks of.
+var groundTexts = memo.New(func(k memo.Key[struct{}]) (said uint64) {
+	for i, g := range theTables().law.Grounds {
+		if g.Words.Has(k.Text) {
+			said |= 1 << i
+		}
+	}
+	return said
+})
 
 // nearProtected reports whether the spot lies in one of the protected areas that were supplied, or so near to one.
 func (c *Case) nearProtected(metres float64) law.Answer {

@@ -169,7 +169,8 @@ func satisfy(t *testing.T, a *law.Conditions, f *find.Find, p *find.Permission, 
 		s.Protected = &Protected{Areas: []coordinate.Area{area}}
 	}
 	if len(a.Ground) > 0 {
-		g := theTables().law.Ground(a.Ground[0])
+		laws := theTables().law
+		g := laws.Grounds[laws.Ground(a.Ground[0])]
 		if len(g.Listed) > 0 {
 			p.Place.Name = g.Listed[0]
 		} else {

@@ -128,14 +128,9 @@ func Read() (*Table, error) {
 	return t, err
 }
 
-// Ground returns by what a kind of ground is told, or nil.
-func (t *Table) Ground(name string) *Ground {
-	for i := range t.Grounds {
-		if t.Grounds[i].Name == name {
-			return &t.Grounds[i]
-		}
-	}
-	return nil
+// Ground returns the place of a kind of ground in Grounds, or -1.
+func (t *Table) Ground(name string) int {
+	return slices.IndexFunc(t.Grounds, func(g Ground) bool { return g.Name == name })
 }
 
 // Asking returns the rows of a rule, in the order of the table.
