@@ -276,20 +276,30 @@ func PointerOf(name string) string {
 }
 
 // A Way leads from a record to one of its members, through its lists.
-type Way []int
+type Way struct {
+	steps        []int
+	Of           string // the name of the object that it leads to; empty: it leads to a field
+	Text, Number bool   // it leads to one
+	Many         bool   // a record may have several
+}
 
 // WayTo returns the way to a member of a T by its pointer without positions, such as /materials/certainty.
 func WayTo[T Record](pointer string) (w Way, ok bool) {
 	s := any((*T)(nil)).(object).shape()
 	for token := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
 		if s == nil {
-			return nil, false
+			return w, false
 		}
 		i, known := s.byName[token]
 		if !known {
-			return nil, false
+			return w, false
 		}
-		w, s = append(w, i), s.members[i].of
+		m := &s.members[i]
+		w.Of, w.Text, w.Number = "", m.kind == textKind || m.kind == textsKind, m.kind == numberKind
+		w.steps, w.Many = append(w.steps, i), w.Many || m.kind == listKind || m.kind == textsKind
+		if s = m.of; s != nil {
+			w.Of = s.name
+		}
 	}
 	return w, true
 }
@@ -297,10 +307,10 @@ func WayTo[T Record](pointer string) (w Way, ok bool) {
 // Values calls yield with a pointer to each value of a record that stands at the end of a way: a text, a Number, a
 // flag that is set, an object that is not empty. It stops, and returns false, when yield returns false.
 func Values[T Record](w Way, record *T, yield func(value any) bool) bool {
-	return record == nil || along(w, any(record).(object), yield)
+	return record == nil || along(w.steps, any(record).(object), yield)
 }
 
-func along(w Way, o object, yield func(any) bool) bool {
+func along(w []int, o object, yield func(any) bool) bool {
 	if len(w) == 0 {
 		return o.next(0) < 0 && *o.unknown() == nil || yield(o)
 	}
@@ -332,9 +342,9 @@ func along(w Way, o object, yield func(any) bool) bool {
 }
 
 // Clear takes what stands at the end of a way out of a record.
-func Clear[T Record](w Way, record *T) { clearAlong(w, any(record).(object)) }
+func Clear[T Record](w Way, record *T) { clearAlong(w.steps, any(record).(object)) }
 
-func clearAlong(w Way, o object) {
+func clearAlong(w []int, o object) {
 	i := w[0]
 	switch m := &o.shape().members[i]; {
 	case len(w) == 1 && m.of == nil && m.kind != textsKind:

@@ -9,7 +9,6 @@ import (
 	"maps"
 	"math"
 	"path"
-	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -293,10 +292,9 @@ func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 		return No
 	}
 	if w.AtLeast != nil || w.AtMost != nil {
-		switch m.kind {
-		case reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](), reflect.TypeFor[find.Number]():
+		if m.isNumber() {
 			and(measures(m, s, w.AtLeast, w.AtMost))
-		default:
+		} else {
 			and(answer((w.AtLeast == nil || float64(n) >= *w.AtLeast) && (w.AtMost == nil || float64(n) <= *w.AtMost)))
 		}
 	}

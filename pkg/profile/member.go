@@ -36,45 +36,32 @@ func (s *Subject) land() (names []string) {
 
 // A member is a way from a find to one of its members, through its lists, or to a member of its permission or finder.
 type member struct {
+	find.Way
 	pointer string
 	of      string // permission, finder; empty: the find
-	way     find.Way
-	kind    reflect.Type
 	list    string // the code list of its codes; empty: none
-	many    bool   // a find may have several
 }
 
 // memberAt returns the way to a member of a find, or false where there is none of that name.
 func memberAt(pointer string) (m member, ok bool) {
-	m.pointer = pointer
-	t, rest := reflect.TypeFor[find.Find](), strings.TrimPrefix(pointer, "/")
-	if first, further, ok := strings.Cut(rest, "/"); ok && beside[first] != nil {
-		m.of, t, rest = first, beside[first], further
+	m.pointer, m.list = pointer, lists()[pointer]
+	first, rest, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
+	if rest != "" && isBeside(first) {
+		m.of = first
 	}
 	switch m.of {
 	case "permission":
-		m.way, ok = find.WayTo[find.Permission](rest)
+		m.Way, ok = find.WayTo[find.Permission](rest)
 	case "finder":
-		m.way, ok = find.WayTo[find.Person](rest)
+		m.Way, ok = find.WayTo[find.Person](rest)
 	default:
-		m.way, ok = find.WayTo[find.Find](rest)
+		m.Way, ok = find.WayTo[find.Find](pointer)
 	}
-	if !ok {
-		return m, false
-	}
-	for token := range strings.SplitSeq(rest, "/") {
-		t = plain(t)
-		t = t.FieldByIndex(membersOf(t)[token]).Type
-		m.many = m.many || t.Kind() == reflect.Slice
-	}
-	m.kind = plain(t)
-	m.list = lists()[pointer]
-	return m, true
+	return m, ok
 }
 
-// beside are the objects that a find names, whose members are reached through the find.
-var beside = map[string]reflect.Type{"permission": reflect.TypeFor[find.Permission](),
-	"finder": reflect.TypeFor[find.Person]()}
+// isBeside reports whether a member of a find names an object whose members are reached through the find.
+func isBeside(first string) bool { return first == "permission" || first == "finder" }
 
 // fields are the fields of a find and of what it names, by their pointers from the find.
 func fields() (out []find.Field) {
@@ -86,25 +73,6 @@ func fields() (out []find.Field) {
 		}
 	}
 	return out
-}
-
-// plain takes pointers and lists off a type.
-func plain(t reflect.Type) reflect.Type {
-	for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice && t.Elem().Kind() != reflect.Uint8 {
-		t = t.Elem()
-	}
-	return t
-}
-
-// membersOf returns where the fields of a struct are by their names in JSON, those of embedded structs among them.
-func membersOf(t reflect.Type) map[string][]int {
-	table := map[string][]int{}
-	for _, f := range reflect.VisibleFields(t) {
-		if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); name != "" {
-			table[name] = f.Index
-		}
-	}
-	return table
 }
 
 // lists are the code lists by the pointer of the member whose codes come from them.
@@ -138,11 +106,11 @@ var allMembers = sync.OnceValue(func() []string {
 func (m *member) values(s *Subject, yield func(any) bool) bool {
 	switch m.of {
 	case "permission":
-		return find.Values(m.way, s.Permission, yield)
+		return find.Values(m.Way, s.Permission, yield)
 	case "finder":
-		return find.Values(m.way, s.Finder, yield)
+		return find.Values(m.Way, s.Finder, yield)
 	}
-	return find.Values(m.way, s.Find, yield)
+	return find.Values(m.Way, s.Find, yield)
 }
 
 // given reports whether a find has the member, if only in words.
@@ -180,10 +148,7 @@ func wasRead(v any) bool {
 }
 
 // isNumber reports whether a member can be at least or at most so much.
-func (m *member) isNumber() bool {
-	return slices.Contains([]reflect.Type{reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](),
-		reflect.TypeFor[find.Number]()}, m.kind)
-}
+func (m *member) isNumber() bool { return m.Number || m.Of == "Quantity" || m.Of == "Depth" }
 
 // unread reports whether a find has the member in words only, where they are something to be read.
 func (m *member) unread(s *Subject) (is bool) {
@@ -206,7 +171,7 @@ func (m *member) unread(s *Subject) (is bool) {
 func (m *member) clear(f *find.Find) bool {
 	there := m.given(&Subject{Find: f})
 	if there {
-		find.Clear(m.way, f)
+		find.Clear(m.Way, f)
 	}
 	return there
 }
@@ -268,7 +233,7 @@ func columnOf(pointer string) string {
 		return cmp.Or(steadColumns[pointer[:at]], columnOf(pointer[:at]))
 	}
 	first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
-	if beside[first] != nil || slices.Contains(ofPrograms, first) {
+	if isBeside(first) || slices.Contains(ofPrograms, first) {
 		return ""
 	}
 	for _, f := range find.FieldsOf[find.Find]() {
@@ -298,7 +263,7 @@ func (a *Ask) Columns() (out []string) {
 	}
 	for _, pointer := range a.Needs() {
 		name := Column(pointer)
-		if first, _, _ := strings.Cut(pointer[1:], "/"); name == "" && beside[first] != nil {
+		if first, _, _ := strings.Cut(pointer[1:], "/"); name == "" && isBeside(first) {
 			name = first
 		}
 		if add(name); name == "notified.1.on" {
@@ -323,7 +288,7 @@ func (a *Ask) Columns() (out []string) {
 func (a *Ask) Headings(language string) (out []string) {
 	for _, pointer := range a.Ask.Members() {
 		name := MemberName(pointer, language)
-		if first, rest, _ := strings.Cut(pointer[1:], "/"); rest != "" && beside[first] != nil {
+		if first, rest, _ := strings.Cut(pointer[1:], "/"); rest != "" && isBeside(first) {
 			name += " (" + map[string]string{"permission": "Permissions", "finder": "People"}[first] + ")"
 		}
 		if out = append(out, name); strings.HasPrefix(pointer, "/finder/") {

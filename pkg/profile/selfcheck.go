@@ -174,7 +174,7 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 			{w.Precision != "" && !isDate(&m), "/precision", "%s is no date, and only a date is known to the day"},
 			{w.Pixels > 0 && pointer != "/media", "/pixels", "%s is no picture, and only pictures have pixels"},
 			{w.OneOf != nil && isDate(&m), "/oneOf", "%s is a date, and none of a list|Leave oneOf out."},
-			{(w.AtLeast != nil || w.AtMost != nil) && !m.many && !m.isNumber(), "",
+			{(w.AtLeast != nil || w.AtMost != nil) && !m.Many && !m.isNumber(), "",
 				"%s is no number and no list, and never at least or at most one|Leave the bounds out."},
 		} {
 			if fault.there {
@@ -198,7 +198,7 @@ func (c *checker) never(at string, a *Ask) {
 		c.say(&kinds.ProfileImpossible, strings.TrimSuffix(at, "/ask")+"/share", "what is never to be sent is so for every find, and not for a share of them")
 	}
 	if a.When != nil && slices.ContainsFunc(w.Any, func(p string) bool {
-		return beside[strings.Split(p, "/")[1]] != nil && strings.Count(p, "/") > 1
+		return isBeside(strings.Split(p, "/")[1]) && strings.Count(p, "/") > 1
 	}) {
 		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a person nothing is left out for the sake of some finds: ask it without when, and it is left out for all")
 	}
@@ -210,7 +210,7 @@ func (c *checker) never(at string, a *Ask) {
 // kept reports whether a member stays in every copy, whoever asks.
 func kept(pointer string) bool {
 	first, rest, _ := strings.Cut(pointer[1:], "/")
-	if beside[first] != nil && rest != "" {
+	if isBeside(first) && rest != "" {
 		first, _, _ = strings.Cut(rest, "/")
 	}
 	return slices.Contains([]string{"id", "kind", "absent", "generalised", "sensitivity", "hazards", "humanRemains",
@@ -220,7 +220,7 @@ func kept(pointer string) bool {
 // isDate reports whether a member is a date.
 func isDate(m *member) bool {
 	last := m.pointer[strings.LastIndexByte(m.pointer, '/')+1:]
-	return m.pointer == "/found" || m.kind == reflect.TypeFor[string]() && slices.Contains([]string{"date", "on",
+	return m.pointer == "/found" || m.Text && slices.Contains([]string{"date", "on",
 		"validFrom", "validTo", "changed", "at", "deadline", "embargoUntil"}, last)
 }
 
@@ -261,7 +261,7 @@ func nearest(word string, among []string) (near string) {
 // codes says which codes the list of a member does not have.
 func (c *checker) codes(at string, m *member, codes []string) {
 	if m.list == "" {
-		if len(codes) > 0 && m.kind != reflect.TypeFor[string]() {
+		if len(codes) > 0 && !m.Text {
 			c.say(&kinds.ProfileImpossible, at, "%s has no list of codes", m.pointer)
 		}
 		return
@@ -345,7 +345,7 @@ func (c *checker) test(at string, when *Condition) {
 			c.say(&kinds.ProfileImpossible, at, "at least %v and at most %v leave nothing between", *when.AtLeast, *when.AtMost)
 		}
 	case when.From != "" || when.To != "":
-		if m.kind != reflect.TypeFor[string]() {
+		if !m.Text {
 			c.say(&kinds.ProfileImpossible, at, "%s is no date", when.Member)
 		}
 		c.days(at, when.From, when.To)

@@ -7,8 +7,6 @@ import (
 	"slices"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
@@ -120,41 +118,6 @@ func TestQuickYesIsTrue(t *testing.T) {
 		if quick*100 < valid*95 {
 			t.Errorf("%s: only %d of %d valid values are said yes to", name, quick, valid)
 		}
-	}
-}
-
-// A pattern and its table say the same of any text; nearly all patterns have one.
-func TestPatternsAsTables(t *testing.T) {
-	s, err := New()
-	if err != nil {
-		t.Fatal(err)
-	}
-	all, made := map[string]*pattern{}, 0
-	for _, e := range s.byName {
-		programs := fastCompiler{}
-		programs.compile(e.root)
-		for _, p := range programs {
-			if p.pattern != nil {
-				all[p.pattern.String()] = p.pattern
-			}
-		}
-	}
-	for text, p := range all {
-		if p.table() != nil {
-			made++
-		}
-		rapid.Check(t, func(t *rapid.T) {
-			sample := []byte(rapid.StringMatching(text).Draw(t, "text"))
-			if at := rapid.IntRange(-1, len(sample)).Draw(t, "at"); at >= 0 {
-				sample = slices.Concat(sample[:at], []byte(rapid.StringN(0, 2, 4).Draw(t, "more")), sample[min(at+1, len(sample)):])
-			}
-			if got, want := p.Match(sample), p.Regexp.Match(sample); got != want {
-				t.Fatalf("%s on %q: %v, want %v", text, sample, got, want)
-			}
-		})
-	}
-	if made < 15 || made < len(all)-2 {
-		t.Errorf("of %d patterns only %d have a table", len(all), made)
 	}
 }
 
