@@ -28,13 +28,20 @@ type checkFlags struct {
 	profiles                                        []string
 	audience, letters                               string
 	group                                           string
+	refused                                         error // a profile or settings that could not be used
 }
 
 func (p *program) checkCommand() *cobra.Command {
 	var f checkFlags
 	c := described("check", &cobra.Command{
 		Args: needs(1, "a file"),
-		RunE: func(c *cobra.Command, files []string) error { return p.check(c, files, &f) },
+		RunE: func(c *cobra.Command, files []string) error {
+			err := p.check(c, files, &f)
+			if f.refused == nil || err != nil && !errors.Is(err, errNotices) {
+				return err
+			}
+			return f.refused
+		},
 	})
 	f.add(c)
 	addLevel(c, &f.level)
@@ -75,9 +82,12 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		return err
 	}
 	if err := canSpeak(f.language, o.Profiles); err != nil {
-		return err
+		if f.refused == nil {
+			return err
+		}
+		f.language, o.Language = "en", "en" // the profile that has it could not be used
 	}
-	if f.receives(files) {
+	if len(o.Profiles) > 0 && f.receives(files) {
 		return p.received(c, files, f, o, set)
 	}
 	write, err := p.renderer(f.report, f.all)
@@ -151,9 +161,16 @@ func (p *program) checkOptions(c *cobra.Command, files []string, f *checkFlags) 
 			f.profiles = []string{name}
 		}
 	}
-	if err = p.profiles(f.profiles, f.audience, &o); err != nil {
+	// What is said of danger does not wait for a profile or for settings: check goes on without those that are wrong.
+	if f.refused, err = p.soundProfiles(f.profiles, f.audience, &o); err != nil {
 		return o, err
 	}
+	if o.Beside != nil {
+		o.Beside.Wrong = func(err error) {
+			f.refused = errors.Join(f.refused, fmt.Errorf("%w; the log was checked without it", err))
+		}
+	}
+	o.Bags = f.refused != nil
 	if o.Rules = f.rules; o.Rules != "" {
 		if _, err = validate.Select(f.rules); err != nil {
 			return o, fmt.Errorf("--rules: %w", err)

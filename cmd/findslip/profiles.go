@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -100,23 +101,29 @@ func profileLine(n *notice.Notice) string {
 
 // profiles reads the profiles that are named, as they are put to a log whose copy is for an audience.
 func (p *program) profiles(names []string, audience string, o *pipeline.Options) error {
+	refused, err := p.soundProfiles(names, audience, o)
+	return errors.Join(err, refused)
+}
+
+// soundProfiles is profiles for who goes on without those that cannot be used.
+func (p *program) soundProfiles(names []string, audience string, o *pipeline.Options) (refused, err error) {
 	if len(names) == 0 {
-		return nil
+		return nil, nil
 	}
 	whose := share.Recorder
 	if audience != "" {
-		var err error
 		if whose, err = share.ParseAudience(audience); err != nil {
-			return fmt.Errorf("--for: %w", err)
+			return nil, fmt.Errorf("--for: %w", err)
 		}
 	}
 	for _, name := range names {
 		e, err := p.loadProfile(name)
 		if err != nil {
-			return err
+			refused = errors.Join(refused, err)
+			continue
 		}
 		p.sayProfile(e.Remarks(o.Read.AsOf.String()))
 		o.Profiles = append(o.Profiles, share.Put(e, whose))
 	}
-	return nil
+	return refused, nil
 }

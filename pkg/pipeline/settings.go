@@ -21,6 +21,7 @@ type Beside struct {
 	File     string                // the settings to use; empty: those beside each log, where there are any
 	Settings *spreadsheet.Settings // in the place of a file, for whoever has them at hand
 	Say      func(string)          // is told which were used, or why not, each thing once
+	Wrong    func(error)           // is told of settings that cannot be used, and the log is read without; nil: it is not read
 
 	said map[string]bool
 }
@@ -46,6 +47,15 @@ type stated struct {
 
 // besideLog returns the settings of a log that has been opened; nil where there are none, or where they are not of it.
 func (o *Options) besideLog(name string, src source, format Format) (*stated, error) {
+	s, err := o.settingsOf(name, src, format)
+	if err != nil && o.Beside.Wrong != nil {
+		o.Beside.Wrong(err)
+		return nil, nil
+	}
+	return s, err
+}
+
+func (o *Options) settingsOf(name string, src source, format Format) (*stated, error) {
 	if o.Beside == nil || format != XLSX && format != CSV {
 		return nil, nil
 	}

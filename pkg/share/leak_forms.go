@@ -3,6 +3,7 @@ package share
 import (
 	"encoding/binary"
 	"iter"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -271,15 +272,15 @@ func unescaped(text string) string {
 
 var escapes = later(`(?s)(?:\\u[0-9a-fA-F]{4})+|\\.`)
 
-// nearest returns a position within metres of a point.
-func nearest(list []place, p coordinate.Point, metres float64) (place, bool) {
+// nearest returns the position that is nearest to a point, within metres of it.
+func nearest(list []place, p coordinate.Point, metres float64) (best place, ok bool) {
 	slack := metres / 110_000 // a degree of latitude is longer than that
 	for _, x := range within2(list, p.Latitude-slack, p.Latitude+slack) {
-		if coordinate.Distance(p, x.point) < metres {
-			return x, true
+		if far := coordinate.Distance(p, x.point); far < metres {
+			best, metres, ok = x, far, true
 		}
 	}
-	return place{}, false
+	return best, ok
 }
 
 // A piece is a stretch of a text without blanks that may be part of a position.
@@ -365,47 +366,63 @@ const (
 // spellings reads every run of words that could be a position, in any spelling that package
 // coordinate knows, and compares it with the positions of the source.
 func (s *secrets) spellings(text string, add func(kind, member string, at, to int)) {
-	read := map[string]string{} // runs to members: a log says many things twice
+	type reading struct {
+		member string
+		own    bool
+	}
+	read := map[string]reading{} // runs to what they tell: a log says many things twice
 	for _, row := range piecesOf(text) {
 		for i := range row {
 			if s.stopped() {
 				return
 			}
-			digits := 0
+			digits, told, to := 0, "", 0
 			for j := i; j < len(row) && j < i+mostPieces && row[j].to-row[i].at <= mostBytes; j++ {
 				if digits += row[j].digits; digits < fewestDigits || !row[j].ends {
 					continue
 				}
 				run := strings.Trim(text[row[i].at:row[j].to], `"',`)
-				member, known := read[run]
+				r, known := read[run]
 				if !known {
-					member = s.spelt(run)
-					read[run] = member
+					r.member, r.own = s.spelt(run)
+					read[run] = r
 				}
-				if member != "" {
-					add("grid-reference", member, row[i].at, row[j].to)
+				switch {
+				case r.own:
+					told = "" // the shorter run was the beginning of a spot that is shown
+				case told == "" || r.member != "":
+					told, to = r.member, row[j].to
 				}
+			}
+			if told != "" {
+				add("grid-reference", told, row[i].at, to)
 			}
 		}
 	}
 }
 
-// spelt reads a run and returns the member of the position that it tells, empty for none.
-func (s *secrets) spelt(run string) string {
+// spelt reads a run and returns the member of the position that it tells, empty for none, and whether it is a spot that
+// the copy shows.
+func (s *secrets) spelt(run string) (member string, own bool) {
 	if len(run) < 5 || s.allowedRun(run) {
-		return ""
+		return "", false
 	}
 	r, err := coordinate.Normalise(run, coordinate.Options{})
 	if err != nil || r.Absent != "" || r.Uncertainty > nearPublic {
-		return ""
+		return "", false
 	}
-	if _, own := nearest(s.shownAt, r.Point, s.near); own {
-		return ""
+	near := s.near
+	if s.places {
+		near = nearOwner + r.Uncertainty
+		_, own = nearest(s.shownAt, r.Point, near)
+	} else if _, shown := nearest(s.shownAt, r.Point, near); shown {
+		return "", false
 	}
-	if x, ok := nearest(s.points, r.Point, s.near); ok {
-		return s.memberOf(x.of)
+	x, ok := nearest(s.points, r.Point, near)
+	if !ok || own && s.own([2]float64{r.Point.Latitude, math.Abs(r.Point.Longitude)}, x.point) {
+		return "", own
 	}
-	return ""
+	return s.memberOf(x.of), false
 }
 
 // allowedRun tells a run made only of figures that the copy gives as its own.

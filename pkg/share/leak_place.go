@@ -28,6 +28,15 @@ type place struct {
 func (s *secrets) spot(at coordinate.Point, member string) {
 	x := s.of("position", member)
 	s.points = append(s.points, place{at, x})
+	for _, text := range cellCodes(at) {
+		if code := s.of("grid-reference", member); !s.places || !s.shows(text) {
+			code.code = true
+			s.put(text, code)
+		}
+	}
+	if s.places {
+		return // its neighbours lie on the same lines: both figures together tell
+	}
 	for i, v := range [2]float64{math.Abs(at.Latitude), math.Abs(at.Longitude)} {
 		text := strconv.FormatFloat(v, 'f', -1, 64)
 		if s.allowed(text) || s.allowed("-"+text) {
@@ -44,11 +53,6 @@ func (s *secrets) spot(at coordinate.Point, member string) {
 			s.note(hash('m', strconv.FormatInt(int64(v*1000), 10)), x)
 			s.note(hash('m', strconv.FormatInt(int64(math.Round(v*1000)), 10)), x)
 		}
-	}
-	for _, text := range cellCodes(at) {
-		code := s.of("grid-reference", member)
-		code.code = true
-		s.put(text, code)
 	}
 }
 
@@ -182,12 +186,23 @@ func (s *secrets) degreePair(a, b numeral, add func(kind, member string, at, to 
 	slack := math.Pow10(-min(len(a.decimals), len(b.decimals))) + spotSide
 	for _, p := range [4][2]float64{{x, y}, {y, x}, {-x, y}, {-y, x}} {
 		for _, spot := range within2(s.points, p[0]-slack, p[0]+slack) {
-			if math.Abs(math.Abs(spot.point.Longitude)-p[1]) < slack {
+			if math.Abs(math.Abs(spot.point.Longitude)-p[1]) < slack && !s.own(p, spot.point) {
 				s.tell(spot.of, a.at, b.to, add)
 				return
 			}
 		}
 	}
+}
+
+// own reports whether a spot that the copy shows lies as near to two figures, a latitude and the size of a longitude,
+// as one that it keeps back.
+func (s *secrets) own(p [2]float64, secret coordinate.Point) bool {
+	if !s.places {
+		return false
+	}
+	at := coordinate.Point{Latitude: p[0], Longitude: math.Copysign(p[1], secret.Longitude)}
+	_, shown := nearest(s.shownAt, at, math.Nextafter(coordinate.Distance(at, secret), math.Inf(1)))
+	return shown
 }
 
 // within2 are the places between two latitudes.
@@ -209,9 +224,9 @@ type gridded struct {
 func (g gridded) bucket() int { return int(g.east/1000%100)*100 + int(g.north/1000%100) }
 
 // griddedOf gives one position of each spot in metres of every grid that has it, by buckets.
-func (s *secrets) griddedOf() {
+func griddedOf(points []place) (grids []gridded) {
 	var last coordinate.Point
-	for i, p := range s.points {
+	for i, p := range points {
 		if i > 0 && math.Abs(p.point.Latitude-last.Latitude) < spotSide/2 &&
 			math.Abs(p.point.Longitude-last.Longitude) < spotSide/2 {
 			continue
@@ -223,11 +238,12 @@ func (s *secrets) griddedOf() {
 			}
 			x, y, err := sys.FromWGS84(p.point)
 			if err == nil && x >= 1000 && y >= 1000 && x < math.MaxInt32 && y < math.MaxInt32 {
-				s.grids = append(s.grids, gridded{int32(x), int32(y), int32(i)})
+				grids = append(grids, gridded{int32(x), int32(y), int32(i)})
 			}
 		}
 	}
-	slices.SortFunc(s.grids, func(a, b gridded) int { return cmp.Compare(a.bucket(), b.bucket()) })
+	slices.SortFunc(grids, func(a, b gridded) int { return cmp.Compare(a.bucket(), b.bucket()) })
+	return grids
 }
 
 // metrePair compares two whole figures that stand together with eastings and northings, in either order: of
@@ -253,8 +269,10 @@ func (s *secrets) metrePair(a, b string, at, to int, add func(kind, member strin
 			return
 		}
 	}
-	for _, p := range [2][2]int64{{x * unit, y * unit}, {y * unit, x * unit}} {
-		if g, ok := s.gridAt(p[0], p[1], near, short); ok {
+	x, y = x*unit+unit/2, y*unit+unit/2 // the middle of the square
+	for _, p := range [2][2]int64{{x, y}, {y, x}} {
+		g, far := gridAt(s.grids, p[0], p[1], near, short)
+		if _, shown := gridAt(s.shownGrids, p[0], p[1], near, short); far <= near && far < shown {
 			of := s.points[g.of].of
 			add("grid-reference", s.memberOf(of), at, to)
 			return
@@ -262,25 +280,27 @@ func (s *secrets) metrePair(a, b string, at, to int, add func(kind, member strin
 	}
 }
 
-// gridAt finds a position near some metres, of the whole grid or of its square of 100 km.
-func (s *secrets) gridAt(east, north, near int64, short bool) (gridded, bool) {
+// gridAt finds the position nearest to some metres, of the whole grid or of its square of 100 km, and how far it is
+// along the longer axis: more than near where there is none.
+func gridAt(grids []gridded, east, north, near int64, short bool) (best gridded, far int64) {
+	far = near + 1
 	for i := int64(-1); i <= 1; i++ {
 		for j := int64(-1); j <= 1; j++ {
 			want := int((east/1000+i+100)%100)*100 + int((north/1000+j+100)%100)
-			at, _ := slices.BinarySearchFunc(s.grids, want, func(g gridded, v int) int { return cmp.Compare(g.bucket(), v) })
-			for ; at < len(s.grids) && s.grids[at].bucket() == want; at++ {
-				g := s.grids[at]
+			at, _ := slices.BinarySearchFunc(grids, want, func(g gridded, v int) int { return cmp.Compare(g.bucket(), v) })
+			for ; at < len(grids) && grids[at].bucket() == want; at++ {
+				g := grids[at]
 				e, n := int64(g.east), int64(g.north)
 				if short {
 					e, n = e%100_000, n%100_000
 				}
-				if abs(e-east) <= near && abs(n-north) <= near {
-					return g, true
+				if d := max(abs(e-east), abs(n-north)); d < far {
+					best, far = g, d
 				}
 			}
 		}
 	}
-	return gridded{}, false
+	return best, far
 }
 
 // numeral is a figure as it stands in a text.

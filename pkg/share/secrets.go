@@ -47,7 +47,10 @@ type secrets struct {
 	figures    map[uint64]secret  // figures of positions as they may stand in a text
 	points     []place            // positions that the audience may not see, by latitude
 	shownAt    []place            // that the copy shows, by latitude
-	grids      []gridded          // positions in metres of every grid that has them
+	grids      []gridded          // points in metres of every grid that has them
+	shownGrids []gridded          // shownAt, where places is true
+	places     bool               // the copy shows spots as they are, each to be told from one that it keeps back
+	placed     bool               // the find whose texts are gathered has a position that was read
 	shown      map[uint64]bool    // keys of words, numbers and figures that the copy shows by right
 	handles    string             // keys of the handles that the copy shows
 	contacts   []string           // of people who have agreed that the audience has them, in lower case
@@ -123,6 +126,7 @@ func secretsOf(ctx context.Context, source Source, copied *Copied, a Audience) (
 			return nil, err
 		}
 	}
+	s.places = len(s.shownAt) > 0 && !a.coarse() && a != Landowner
 	s.id("/id", source.Head.ID)
 	eachText(source.Head, s.text)
 	s.keptAround(source.Head)
@@ -134,7 +138,7 @@ func secretsOf(ctx context.Context, source Source, copied *Copied, a Audience) (
 	}
 	sheets := map[string]bool{}
 	err := source.each(ctx, func(i int, f *find.Find) error {
-		s.at = int32(i)
+		s.at, s.placed = int32(i), f.Position != nil && f.Position.Latitude.Known() && f.Position.Longitude.Known()
 		s.id("/id", f.ID)
 		textsOf(f, nodes()["finds"], "", s.text)
 		s.keptOf(f, sheets)
@@ -147,7 +151,9 @@ func secretsOf(ctx context.Context, source Source, copied *Copied, a Audience) (
 	})
 	s.at = -1
 	byLatitude(s.points)
-	s.griddedOf()
+	if s.grids = griddedOf(s.points); s.places && len(s.points) > 0 {
+		s.shownGrids = griddedOf(s.shownAt)
+	}
 	return s, err
 }
 
@@ -250,6 +256,9 @@ func (s *secrets) showSpot(p *find.Position) {
 		s.shown[key] = true
 		s.shownAt = append(s.shownAt, place{coordinate.Point{Latitude: p.Latitude.Float(),
 			Longitude: p.Longitude.Float()}, secret{}})
+		for _, code := range cellCodes(s.shownAt[len(s.shownAt)-1].point) {
+			s.show(code)
+		}
 	}
 }
 
@@ -331,6 +340,9 @@ func (s *secrets) text(leaf, pointer, text string) {
 		s.add(kind, pointer, text)
 		s.surnames(pointer, text)
 	case "position":
+		if s.places && s.placed {
+			break // its figures are compared with those that are shown; its letters may begin theirs
+		}
 		s.add(kind, pointer, text)
 		s.distinctive(kind, pointer, text) // what could not be read as figures is the name of something
 	case "place":
