@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -32,7 +31,7 @@ func annexes(root string, put func(string, []byte) error) error {
 	if err != nil {
 		return err
 	}
-	when, err := conditions(filepath.Join(root, "pkg/validate"))
+	when, err := conditions(root)
 	if err != nil {
 		return fmt.Errorf("the conditions of the rules: %w", err)
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
@@ -258,11 +259,7 @@ func codePages(b *bytes.Buffer, root string, when map[string]string) {
 		}
 		fmt.Fprintf(b, "## %s\n\n%s. Section %s, group %s. Severity: %s.\n", k.Code, capital(cell(k.Title)), k.Spec, k.Group,
 			severityOf(k))
-		text := when[k.Code]
-		if text == "" {
-			text = "The reading, conversion or repair that section " + k.Spec + " describes gives it."
-		}
-		for _, part := range []struct{ name, text string }{{"When", text}, {"Why", k.Why}, {"How to mend it", k.Help},
+		for _, part := range []struct{ name, text string }{{"When", when[k.Code]}, {"Why", k.Why}, {"How to mend it", k.Help},
 			{"Source", k.Source}} {
 			fmt.Fprintf(b, "\n**%s.** %s%s\n", part.name, capital(cell(part.text)), stop(part.text))
 		}
@@ -306,9 +303,41 @@ func codeSpan(s string) string {
 	return "`` " + s + " ``"
 }
 
-// conditions returns, by code, exactly when each rule draws its notice. The words stand beside the rule, as a
+// conditions returns, by code, exactly when each notice is given: of rules from beside the rule, of the rest from
+// schema/spec/conditions.json.
+func conditions(root string) (map[string]string, error) {
+	when, err := ruleConditions(filepath.Join(root, "pkg/validate"))
+	if err != nil {
+		return nil, err
+	}
+	raw, err := os.ReadFile(filepath.Join(root, "schema/spec/conditions.json"))
+	if err != nil {
+		return nil, err
+	}
+	var rest struct{ Rows map[string]string }
+	if err := json.Unmarshal(raw, &rest); err != nil {
+		return nil, err
+	}
+	for code, text := range rest.Rows {
+		if when[code] != "" {
+			return nil, fmt.Errorf("schema/spec/conditions.json: %s is a rule, and has its condition there", code)
+		}
+		when[code] = text
+	}
+	for _, k := range pipeline.Kinds() {
+		if when[k.Code] == "" {
+			return nil, fmt.Errorf("%s has no condition: of a rule it stands beside the rule, else in schema/spec/conditions.json", k.Code)
+		}
+	}
+	if len(when) != len(pipeline.Kinds()) {
+		return nil, errors.New("schema/spec/conditions.json names a code that there is not")
+	}
+	return when, nil
+}
+
+// ruleConditions returns, by code, exactly when each rule draws its notice. The words stand beside the rule, as a
 // comment in its literal that begins with "When: ", so that whoever changes the one sees the other.
-func conditions(folder string) (map[string]string, error) {
+func ruleConditions(folder string) (map[string]string, error) {
 	files, err := filepath.Glob(filepath.Join(folder, "*.go"))
 	if err != nil {
 		return nil, err
