@@ -51,13 +51,14 @@ type ruleJSON struct {
 	Source   string `json:"source"`
 	Before   string `json:"before,omitzero"`
 	After    string `json:"after,omitzero"`
+	Off      string `json:"off,omitzero"` // why a check leaves it out unless it is asked for
 }
 
 func (p *program) rulesJSON() error {
 	list := []ruleJSON{}
 	for _, k := range pipeline.Kinds() {
 		list = append(list, ruleJSON{k.Code, k.Severity.String(), k.Caution, k.Group, k.Title, k.Why, k.Help, k.Spec,
-			k.Source, k.Before, k.After})
+			k.Source, k.Before, k.After, k.Off})
 	}
 	b, err := json.Marshal(list, jsontext.WithIndent("  "))
 	if err != nil {

@@ -263,6 +263,9 @@ func codePages(b *bytes.Buffer, root string, when map[string]string) {
 			{"Source", k.Source}} {
 			fmt.Fprintf(b, "\n**%s.** %s%s\n", part.name, capital(cell(part.text)), stop(part.text))
 		}
+		if k.Off != "" {
+			fmt.Fprintf(b, "\n**Left out** unless it is asked for: %s.\n", k.Off)
+		}
 		if k.Before != "" {
 			fmt.Fprintf(b, "\n**Before.** %s\n\n**After.** %s\n", codeSpan(k.Before), codeSpan(k.After))
 		}
@@ -280,8 +283,11 @@ func capital(s string) string {
 }
 
 func severityOf(k *notice.Kind) string {
-	if k.Caution {
+	switch {
+	case k.Caution:
 		return k.Severity.String() + ", caution"
+	case k.Off != "":
+		return k.Severity.String() + ", off"
 	}
 	return k.Severity.String()
 }

@@ -82,6 +82,7 @@ type Kind struct {
 	Source   string   // where the figure or practice comes from; "common practice, no source" if so
 	Before   string   // an example that draws the notice
 	After    string   // the same example put right
+	Off      string   // why a check leaves it out unless it is asked for; else empty
 }
 
 // Location says where a notice belongs. Members that do not apply are empty.

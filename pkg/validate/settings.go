@@ -148,7 +148,7 @@ func Select(selection string) ([]*Rule, error) {
 		known := false
 		for _, r := range all {
 			if name == "all" || name == r.Code || name == r.Group || name == r.Severity.String() || name == "default" &&
-				!kinds.IsOff(r.Code) {
+				r.Off == "" {
 				on[r], known = value, true
 			}
 		}
@@ -159,7 +159,7 @@ func Select(selection string) ([]*Rule, error) {
 		add("default", true)
 	}
 	for _, name := range names {
-		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') && !kinds.IsOff(bare) {
+		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') && (kinds.Named(bare) == nil || kinds.Named(bare).Off == "") {
 			return nil, fmt.Errorf("there is no rule, group or severity %q; findslip rules lists them", bare)
 		}
 	}
@@ -170,8 +170,10 @@ func Select(selection string) ([]*Rule, error) {
 // selection does not name.
 func quiet(selection string) map[string]bool {
 	out := map[string]bool{}
-	for _, code := range kinds.Off() {
-		out[code] = true
+	for _, k := range kinds.All() {
+		if k.Off != "" {
+			out[k.Code] = true
+		}
 	}
 	for _, name := range strings.FieldsFunc(selection, func(c rune) bool { return c == ',' || c == ' ' || c == '+' }) {
 		if name == "all" {

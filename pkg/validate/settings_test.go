@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/notice"
 )
 
 func TestSettings(t *testing.T) {
@@ -49,10 +50,12 @@ func TestSettings(t *testing.T) {
 
 // The rules that are off by name are rules, and none of safety, law or sharing.
 func TestOffByDefault(t *testing.T) {
-	if len(kinds.Off()) == 0 {
+	off := slices.DeleteFunc(kinds.All(), func(k *notice.Kind) bool { return k.Off == "" })
+	if len(off) == 0 {
 		t.Fatal("none is off")
 	}
-	for _, code := range kinds.Off() {
+	for _, k := range off {
+		code := k.Code
 		found := slices.Contains([]string{"dating-not-read", "depth-names-layer", "term-not-listed"}, code) // of readers
 		for _, r := range Catalogue() {
 			if r.Code == code {

@@ -11,1610 +11,1610 @@ var (
 		Help:   "Remove the entry from accepted, or look whether its find and pointer are still right.",
 		Source: "our proposal",
 		Before: "accepted for a find whose depth was put right",
-		After:  "the entry removed"}
+		After:  "the entry removed", Off: ""}
 	ActiveCorrosion = notice.Kind{Code: "active-corrosion", Severity: notice.Info, Caution: false, Group: "safety", Spec: "5.12",
 		Title:  "it is corroding now, and nothing says how it is kept",
 		Why:    "weeping iron, pale green powder and white powder on lead eat an object within weeks",
 		Help:   "Keep it dry and by itself, do not brush or oil it, and ask a conservator soon. The white powder of lead is poisonous: do not breathe it.",
 		Source: "guidance on the care of finds",
 		Before: "\"condition\": {\"corrosion\": [{\"code\": \"bronze-disease\"}]}",
-		After:  "\"condition\": {\"corrosion\": [{\"code\": \"bronze-disease\"}]}, \"storage\": \"dry box by itself, conservator asked\""}
+		After:  "\"condition\": {\"corrosion\": [{\"code\": \"bronze-disease\"}]}, \"storage\": \"dry box by itself, conservator asked\"", Off: ""}
 	AircraftRemainsPossible = notice.Kind{Code: "aircraft-remains-possible", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "these may be the remains of a military aircraft",
 		Why:    "crash sites can hold ammunition and human remains, and in the United Kingdom disturbing them needs a licence",
 		Help:   "Leave it, mark the spot and ask the authorities before you go on.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen; the words of danger of schema/lexicon",
 		Before: "\"name\": \"aircraft part\"",
-		After:  "\"name\": \"aircraft part\", \"lifted\": \"none\", \"notified\": [{\"to\": \"police\", \"on\": \"2026-04-11\"}]"}
+		After:  "\"name\": \"aircraft part\", \"lifted\": \"none\", \"notified\": [{\"to\": \"police\", \"on\": \"2026-04-11\"}]", Off: ""}
 	AreaTaken = notice.Kind{Code: "area-taken", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.6",
 		Title:  "a polygon of another program is taken for the area of a permission",
 		Why:    "finds are then compared with it; the file does not say whose leave it stands for",
 		Help:   "Look whether it is the land that the permission is for, and say of whom and how it was given.",
 		Source: "our proposal",
 		Before: "\"geometry\": {\"type\": \"Polygon\", ...}, \"properties\": {\"name\": \"Long Furlong\"}",
-		After:  "... \"properties\": {\"record\": \"permission\", \"place.name\": \"Long Furlong\"}"}
+		After:  "... \"properties\": {\"record\": \"permission\", \"place.name\": \"Long Furlong\"}", Off: ""}
 	AxesAssumed = notice.Kind{Code: "axes-assumed", Severity: notice.Warning, Caution: false, Group: "position", Spec: "4.2",
 		Title:  "x and y of a position were taken by the axes of their system, and the other way fits too",
 		Why:    "x is the northing in some systems and the easting in most programs; taken the wrong way round the find lies elsewhere in the same country",
 		Help:   "Look on the map whether the find lies there; if not, write N and E, or north and east, into the headings in place of X and Y.",
 		Source: "the order of axes in the EPSG dataset (EPSG:2180: x is north)",
 		Before: "\"verbatim\": \"X 432915, Y 570980\", \"referenceSystem\": \"EPSG:2180\"",
-		After:  "\"verbatim\": \"N 432915, E 570980\", \"referenceSystem\": \"EPSG:2180\""}
+		After:  "\"verbatim\": \"N 432915, E 570980\", \"referenceSystem\": \"EPSG:2180\"", Off: ""}
 	AxesSwapped = notice.Kind{Code: "axes-swapped", Severity: notice.Error, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "longitude and latitude stand in each other's place",
 		Why:    "GeoJSON has longitude first, maps and phones have latitude first",
 		Help:   "Swap the two. If all finds are so, the columns were swapped: mend the headings.",
 		Source: "RFC 7946 section 3.1.1",
 		Before: "\"longitude\": 52.5071, \"latitude\": -1.2241",
-		After:  "\"longitude\": -1.2241, \"latitude\": 52.5071"}
+		After:  "\"longitude\": -1.2241, \"latitude\": 52.5071", Off: ""}
 	BelowPloughDepth = notice.Kind{Code: "below-plough-depth", Severity: notice.Warning, Caution: true, Group: "depth", Spec: "5.4",
 		Title:  "it came, or may have come, from below the ploughsoil",
 		Why:    "what lies there has not been moved by the plough: its place tells more than the object, and digging on destroys it",
 		Help:   "Do not dig on. Leave what is still in the ground, mark the place, fill in, and ask an archaeologist or the recorder for your area. The law and the agreement with the landowner decide.",
 		Source: "codes of practice for responsible detecting: work within the depth of ploughing; about 30 cm in the United Kingdom: from memory",
 		Before: "\"layer\": {\"code\": \"subsoil\"}",
-		After:  "the same, reported and left as it is"}
+		After:  "the same, reported and left as it is", Off: ""}
 	BlankIsAbove = notice.Kind{Code: "blank-is-above", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "blanks that mean the line above",
 		Why:    "the column never has a value twice in a row, or a title says so; each blank was filled from above",
 		Help:   "If a blank means that nothing is known, write a question mark.",
 		Source: "our proposal",
 		Before: "a date at the first find of a day alone",
-		After:  "the date in each row"}
+		After:  "the date in each row", Off: ""}
 	CellError = notice.Kind{Code: "cell-error", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "a formula that failed, or has no result",
 		Why:    "the cell holds an error instead of a value",
 		Help:   "Type the value itself.",
 		Source: "common practice, no source",
 		Before: "#REF!",
-		After:  "20 cm"}
+		After:  "20 cm", Off: ""}
 	CellKeptBeside = notice.Kind{Code: "cell-kept-beside", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a cell that says a place once more",
 		Why:    "one column has the words of the position, and this one is no number to stand beside them",
 		Help:   "Compare the two, and keep the one that is right.",
 		Source: "our proposal",
 		Before: "Grid ref | Easting: SP 5270 9011 | 452700",
-		After:  "Grid ref: SP 5270 9011"}
+		After:  "Grid ref: SP 5270 9011", Off: ""}
 	CellsMerged = notice.Kind{Code: "cells-merged", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "merged cells among the finds",
 		Why:    "a merged cell holds one value, in its first row; it is taken for all rows of the cell",
 		Help:   "Nothing, if the value holds for all of them; else undo the merging and write it where it holds.",
 		Source: "common practice, no source",
 		Before: "one date merged over three rows",
-		After:  "the date in each of the three rows"}
+		After:  "the date in each of the three rows", Off: ""}
 	CleanedBeforeNamed = notice.Kind{Code: "cleaned-before-named", Severity: notice.Warning, Caution: false, Group: "safety", Spec: "5.12",
 		Title:  "it was cleaned harshly before it was identified",
 		Why:    "acid, current and wire brush take away plating, marks and traces that would have named it",
 		Help:   "Ask for advice before cleaning. Leave the rest as it is and say in the notes what was done.",
 		Source: "guidance on the care of finds: advice before cleaning; in some places the law forbids it, see schema/data/law.json",
 		Before: "\"objectClass\": {\"code\": \"unidentified\"}, \"cleaning\": {\"code\": \"electrolysis\"}",
-		After:  "\"objectClass\": {\"code\": \"unidentified\"}, \"cleaning\": {\"code\": \"rinsed\"}"}
+		After:  "\"objectClass\": {\"code\": \"unidentified\"}, \"cleaning\": {\"code\": \"rinsed\"}", Off: ""}
 	CodeMisspelt = notice.Kind{Code: "code-misspelt", Severity: notice.Warning, Caution: false, Group: "code", Spec: "4.5",
 		Title:  "a code is not in its list",
 		Why:    "nobody who searches for the right code will find the record",
 		Help:   "Take the code from the list. A code of your own begins with x-.",
 		Source: "format of this specification, section 4.5",
 		Before: "\"materials\": [{\"code\": \"cooper-alloy\"}]",
-		After:  "\"materials\": [{\"code\": \"copper-alloy\"}]"}
+		After:  "\"materials\": [{\"code\": \"copper-alloy\"}]", Off: ""}
 	CodeUnknown = notice.Kind{Code: "code-unknown", Severity: notice.Info, Caution: false, Group: "code", Spec: "4.5",
 		Title:  "a code of your own is kept",
 		Why:    "codes that begin with x- mean something to whoever gave them, and to nobody else",
 		Help:   "Nothing needs to be done. If the list has a code that means the same, use it, so that others can search for it.",
 		Source: "format of this specification, section 4.5",
 		Before: "\"objectClass\": {\"code\": \"x-sheep-bell\"}",
-		After:  "\"objectClass\": {\"code\": \"bell\"}"}
+		After:  "\"objectClass\": {\"code\": \"bell\"}", Off: "nothing needs to be done"}
 	CoinsNear = notice.Kind{Code: "coins-near", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "old silver or gold that may have to be reported",
 		Why:    "what was lost or hidden together is looked at together, and what is still in the ground tells most",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides. Stop digging at the spot and leave what is still in the ground where it is.",
 		Source: "schema/data/law.json, rows of treasure; three coins within five metres on one day: our proposal",
 		Before: "three silver pennies of one day within two metres",
-		After:  "the same with \"reported to the finds officer\" in the notes, or with \"notified\""}
+		After:  "the same with \"reported to the finds officer\" in the notes, or with \"notified\"", Off: ""}
 	ColumnByContent = notice.Kind{Code: "column-by-content", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a column that is taken for what stands in it",
 		Why:    "its heading is missing or not understood; days, grid references, numbers that run on and pictures show what they are",
 		Help:   "Look whether it is right; else name the field in the reading plan: findslip columns FILE -o plan.json.",
 		Source: "our proposal",
 		Before: "a column of days without a heading",
-		After:  "Date found"}
+		After:  "Date found", Off: ""}
 	ConditionContradicts = notice.Kind{Code: "condition-contradicts", Severity: notice.Error, Caution: false, Group: "condition", Spec: "5.7",
 		Title:  "two things that the record says of the state of the object exclude each other",
 		Why:    "complete and a part missing, melted and complete, fired and unfired, struck by the plough while it was in use",
 		Help:   "Look at the object again, and mend the one that is wrong.",
 		Source: "our proposal",
 		Before: "\"condition\": {\"completeness\": {\"code\": \"complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}",
-		After:  "\"condition\": {\"completeness\": {\"code\": \"nearly-complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}"}
+		After:  "\"condition\": {\"completeness\": {\"code\": \"nearly-complete\"}, \"missing\": [{\"verbatim\": \"pin\"}]}", Off: ""}
 	CountZero = notice.Kind{Code: "count-zero", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "a find of nothing",
 		Why:    "a zero typed for a one, or a line for something that was not found",
 		Help:   "Write how many there were, or leave the cell empty. An outing without finds is said by nothingFound of the outing.",
 		Source: "our proposal",
 		Before: "\"name\": \"buckle\", \"count\": {\"min\": 0, \"max\": 0}",
-		After:  "\"name\": \"buckle\", \"count\": {\"min\": 1, \"max\": 1}"}
+		After:  "\"name\": \"buckle\", \"count\": {\"min\": 1, \"max\": 1}", Off: ""}
 	CountryNotRead = notice.Kind{Code: "country-not-read", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.2",
 		Title:  "a country that is not known, or may be one of several",
 		Why:    "the law differs from country to country, and nothing can be asked of a law that is not known",
 		Help:   "Write the country by its name or its code: Scotland, or GB-SCT.",
 		Source: "ISO 3166; CLDR 48 for names",
 		Before: "Georgia",
-		After:  "US-GA"}
+		After:  "US-GA", Off: ""}
 	CustodyBroken = notice.Kind{Code: "custody-broken", Severity: notice.Error, Caution: false, Group: "custody", Spec: "5.14",
 		Title:  "the chain of custody has a gap or an overlap",
 		Why:    "somebody handed on what another had; who was answerable at that time cannot be told",
 		Help:   "Put the changes of hands in order of time and add the one that is missing.",
 		Source: "common practice, no source",
 		Before: "\"custody\": [{\"from\": \"person-1\", \"to\": \"person-2\"}, {\"from\": \"person-1\", \"to\": \"person-3\"}]",
-		After:  "\"custody\": [{\"from\": \"person-1\", \"to\": \"person-2\"}, {\"from\": \"person-2\", \"to\": \"person-3\"}]"}
+		After:  "\"custody\": [{\"from\": \"person-1\", \"to\": \"person-2\"}, {\"from\": \"person-2\", \"to\": \"person-3\"}]", Off: ""}
 	DateFar = notice.Kind{Code: "date-far", Severity: notice.Warning, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "a day does not fit between its neighbours",
 		Why:    "a wrong figure in the year, day and month the wrong way round, or a row of another year's page",
 		Help:   "Compare the day with the notebook and with the finds before and behind it.",
 		Source: "our proposal; 1,462 days: the two date systems of spreadsheets, ECMA-376 part 1, 18.17.4.1",
 		Before: "days of 9 March 2024, 9 March 2014 and 16 March 2024 in three rows",
-		After:  "9 March 2024 in the second"}
+		After:  "9 March 2024 in the second", Off: ""}
 	DateFuture = notice.Kind{Code: "date-future", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.3",
 		Title:  "a day in the future",
 		Why:    "nothing can be found tomorrow",
 		Help:   "Look at the year; the clock of the phone may be wrong.",
 		Source: "common practice, no source",
 		Before: "2062-04-12",
-		After:  "2026-04-12"}
+		After:  "2026-04-12", Off: ""}
 	DateImpossible = notice.Kind{Code: "date-impossible", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.3",
 		Title:  "a day that does not exist",
 		Why:    "it is a typing error, and only the finder knows the right day",
 		Help:   "Look at the calendar or the diary.",
 		Source: "ISO 8601-1: the Gregorian calendar",
 		Before: "30/02/2026",
-		After:  "28/02/2026"}
+		After:  "28/02/2026", Off: ""}
 	DateLooksDefault = notice.Kind{Code: "date-looks-default", Severity: notice.Warning, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "too many finds are dated to the first of a month",
 		Why:    "a spreadsheet makes 1 January 2019 of 2019 and 1 April 2019 of April 2019: the day was never known",
 		Help:   "Where only the month or the year is known, write only that: 2019-04 or 2019.",
 		Source: "common practice, no source",
 		Before: "\"found\": {\"date\": \"2019-04-01\"}",
-		After:  "\"found\": {\"date\": \"2019-04\"}"}
+		After:  "\"found\": {\"date\": \"2019-04\"}", Off: ""}
 	DateNotRead = notice.Kind{Code: "date-not-read", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.3",
 		Title:  "a date that cannot be read honestly",
 		Why:    "the words are kept, but the find has no day",
 		Help:   "Write the day as 2026-04-12, or what is known: 2026-04, 2026.",
 		Source: "our proposal",
 		Before: "the wet Sunday",
-		After:  "2026-04-12"}
+		After:  "2026-04-12", Off: ""}
 	DateOrderMixed = notice.Kind{Code: "date-order-mixed", Severity: notice.Warning, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "day and month may have changed places",
 		Why:    "some dates of the log are written day first and others month first, so that 3/4 can be 3 April or 4 March",
 		Help:   "Look the day up in the notebook or by the outing, and write the month in letters: 3 Apr 2026.",
 		Source: "ISO 8601-1, which was made to end this; common practice",
 		Before: "\"found\": {\"date\": \"2026-04-03\", \"verbatim\": \"3/4/2026\"}",
-		After:  "\"found\": {\"date\": \"2026-04-03\", \"verbatim\": \"3 Apr 2026\"}"}
+		After:  "\"found\": {\"date\": \"2026-04-03\", \"verbatim\": \"3 Apr 2026\"}", Off: ""}
 	DateOrderUnknown = notice.Kind{Code: "date-order-unknown", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.3",
 		Title:  "day and month could be the other way round",
 		Why:    "03/04 is the third of April to one and the fourth of March to another",
 		Help:   "Say which comes first: --date-order dmy or mdy, or write 2026-04-03.",
 		Source: "common practice, no source",
 		Before: "03/04/2026",
-		After:  "2026-04-03"}
+		After:  "2026-04-03", Off: ""}
 	DateTwoDigits = notice.Kind{Code: "date-two-digits", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.3",
 		Title:  "a year of two digits",
 		Why:    "26 may be 1926 or 2026",
 		Help:   "Write four digits, or say with --pivot which hundred years are meant.",
 		Source: "common practice, no source",
 		Before: "12/4/26",
-		After:  "12/4/2026"}
+		After:  "12/4/2026", Off: ""}
 	DatedAfterFinding = notice.Kind{Code: "dated-after-finding", Severity: notice.Error, Caution: false, Group: "dating", Spec: "5.8",
 		Title:  "the object is dated later than the day it was found",
 		Why:    "a digit of the year is wrong, or day of finding and age are swapped",
 		Help:   "Look at the year of the object and at the day of finding.",
 		Source: "our proposal",
 		Before: "\"found\": {\"date\": \"2026-04-11\"}, \"dating\": {\"date\": \"2076\"}",
-		After:  "\"found\": {\"date\": \"2026-04-11\"}, \"dating\": {\"date\": \"1976\"}"}
+		After:  "\"found\": {\"date\": \"2026-04-11\"}, \"dating\": {\"date\": \"1976\"}", Off: ""}
 	DatingNotRead = notice.Kind{Code: "dating-not-read", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.4",
 		Title:  "an age that cannot be read honestly",
 		Why:    "the words are kept, but the find cannot be sorted by age",
 		Help:   "Write a century, a span of years or c. 1750; a period word alone is fine.",
 		Source: "our proposal",
 		Before: "old",
-		After:  "18th century"}
+		After:  "18th century", Off: "the words are kept, and whoever reads them knows the period"}
 	DatingReversed = notice.Kind{Code: "dating-reversed", Severity: notice.Error, Caution: false, Group: "dating", Spec: "5.8",
 		Title:  "the earliest year is later than the latest",
 		Why:    "the two are swapped, or the sign of a year BC is missing",
 		Help:   "Swap the two, or write years BC with a minus: 200 BC is -0199.",
 		Source: "EDTF, Library of Congress specification of 4 February 2019, level 0: the first of an interval is the earlier",
 		Before: "\"dating\": {\"date\": \"0200/0043\"}",
-		After:  "\"dating\": {\"date\": \"-0199/0043\"}"}
+		After:  "\"dating\": {\"date\": \"-0199/0043\"}", Off: ""}
 	DatingUnreadable = notice.Kind{Code: "dating-unreadable", Severity: notice.Error, Caution: false, Group: "dating", Spec: "4.4",
 		Title:  "the date of the object is not written as EDTF",
 		Why:    "a program cannot tell which years are meant, so nothing can be compared with them",
 		Help:   "Write 1701/1800 for a century, 1350~ for about, ../1900 for before, -0199 for 200 BC. Keep your own words in verbatim.",
 		Source: "EDTF, Library of Congress specification of 4 February 2019",
 		Before: "\"dating\": {\"date\": \"18th century\"}",
-		After:  "\"dating\": {\"date\": \"1701/1800\", \"verbatim\": \"18th century\"}"}
+		After:  "\"dating\": {\"date\": \"1701/1800\", \"verbatim\": \"18th century\"}", Off: ""}
 	DatumUnknown = notice.Kind{Code: "datum-unknown", Severity: notice.Warning, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "the system of the position as written is not known, or was not heeded",
 		Why:    "taken for WGS 84, a position in an older national system is off by 50 to 150 metres, all finds the same way",
 		Help:   "Give the system by its EPSG number and convert again: 27700 is the British grid, 4277 its degrees, 4326 is WGS 84.",
 		Source: "the shifts between the systems of the EPSG dataset; about 100 m in Britain: from memory",
 		Before: "\"verbatim\": \"52.5068, -1.2225\", \"referenceSystem\": \"old map\"",
-		After:  "\"verbatim\": \"52.5068, -1.2225\", \"referenceSystem\": \"EPSG:4277\""}
+		After:  "\"verbatim\": \"52.5068, -1.2225\", \"referenceSystem\": \"EPSG:4277\"", Off: ""}
 	DeadlineNear = notice.Kind{Code: "deadline-near", Severity: notice.Warning, Caution: false, Group: "law", Spec: "5.12",
 		Title:  "a time limit to report is near or past, and the case is open",
 		Why:    "the clock runs, and a late report can be an offence",
 		Help:   "Report now, even late, and write down when and to whom.",
 		Source: "the deadline in the record; the days before it are our proposal",
 		Before: "\"notified\": [{\"to\": \"coroner\", \"deadline\": \"2026-04-14\", \"status\": {\"code\": \"open\"}}]",
-		After:  "\"notified\": [{\"to\": \"coroner\", \"deadline\": \"2026-04-14\", \"on\": \"2026-04-12\", \"status\": {\"code\": \"sent\"}}]"}
+		After:  "\"notified\": [{\"to\": \"coroner\", \"deadline\": \"2026-04-14\", \"on\": \"2026-04-12\", \"status\": {\"code\": \"sent\"}}]", Off: ""}
 	DecimalComma = notice.Kind{Code: "decimal-comma", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "5.15",
 		Title:  "decimal points and decimal commas are mixed in one column",
 		Why:    "51,234 is a little over 51 to one and over 51 thousand to another",
 		Help:   "Look at those with the rarer sign and write them as the others; findslip repair proposes it.",
 		Source: "ISO 80000-1 allows comma and point; common practice is one of them in one column",
 		Before: "weights 6.2 g, 3.5 g and 14,1 g in one column",
-		After:  "6.2 g, 3.5 g and 14.1 g"}
+		After:  "6.2 g, 3.5 g and 14.1 g", Off: ""}
 	DeeperThanAgreed = notice.Kind{Code: "deeper-than-agreed", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "it was dug deeper than the permission allows",
 		Why:    "the landowner has set a greatest depth, often because of drains or of what lies below",
 		Help:   "Look at the unit of both. If it is right, tell the landowner.",
 		Source: "the permission itself",
 		Before: "\"permissions\": [{\"maxDepth\": {\"max\": 20, \"unit\": \"cm\"}}], \"finds\": [{\"depth\": {\"min\": 28, \"max\": 28, \"unit\": \"cm\"}}]",
-		After:  "\"finds\": [{\"depth\": {\"min\": 18, \"max\": 18, \"unit\": \"cm\"}}]"}
+		After:  "\"finds\": [{\"depth\": {\"min\": 18, \"max\": 18, \"unit\": \"cm\"}}]", Off: ""}
 	DepthFar = notice.Kind{Code: "depth-far", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "a depth is far from the others of the log",
 		Why:    "feet for inches, metres or millimetres under a heading in centimetres: one cell in another unit",
 		Help:   "Look at the unit of this cell. If it was so deep, say in the notes what lay there: a ditch, a bank, moved soil.",
 		Source: "our proposal",
 		Before: "depths of 12, 18, 9, 20 cm and one of 3 m",
-		After:  "the last one 3 in"}
+		After:  "the last one 3 in", Off: ""}
 	DepthImplausible = notice.Kind{Code: "depth-implausible", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "the depth is beyond what is dug by hand",
 		Why:    "a hole of two metres and more caves in, and no hand-held detector looks so deep",
 		Help:   "Look at the unit first: 30 cm typed as 30 m is the usual cause. If it was a machine-cut trench or a cliff, say so in the notes and accept this notice.",
 		Source: "our proposal",
 		Before: "\"depth\": {\"min\": 3000, \"max\": 3000, \"unit\": \"cm\", \"verbatim\": \"30 m\"}",
-		After:  "\"depth\": {\"min\": 30, \"max\": 30, \"unit\": \"cm\", \"verbatim\": \"30 cm\"}"}
+		After:  "\"depth\": {\"min\": 30, \"max\": 30, \"unit\": \"cm\", \"verbatim\": \"30 cm\"}", Off: ""}
 	DepthNamesLayer = notice.Kind{Code: "depth-names-layer", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "a layer of the ground in place of a depth",
 		Why:    "the plough layer is an honest answer, and no figure",
 		Help:   "Nothing to do; where the depth was measured, write it too.",
 		Source: "our proposal",
 		Before: "plough soil",
-		After:  "plough soil, about 20 cm"}
+		After:  "plough soil, about 20 cm", Off: "the plough layer is an honest answer, and nothing needs to be done"}
 	DepthNotBest = notice.Kind{Code: "depth-not-best", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "a better known depth stands among the others",
 		Why:    "depth is the best that is known: level, tape, spit, marks on the tool, estimate, pinpointer, signal",
 		Help:   "Put the better known one in depth and the other in otherDepths, or say in its why for what reason it is set aside.",
 		Source: "our proposal; the ranks stand in the list depth-basis",
 		Before: "\"depth\": {…, \"basis\": {\"code\": \"signal-guess\"}}, \"otherDepths\": [{…, \"basis\": {\"code\": \"tape-measured\"}}]",
-		After:  "\"depth\": {…, \"basis\": {\"code\": \"tape-measured\"}}, \"otherDepths\": [{…, \"basis\": {\"code\": \"signal-guess\"}}]"}
+		After:  "\"depth\": {…, \"basis\": {\"code\": \"tape-measured\"}}, \"otherDepths\": [{…, \"basis\": {\"code\": \"signal-guess\"}}]", Off: "of interest to whoever studies depths"}
 	DepthUnitSuspect = notice.Kind{Code: "depth-unit-suspect", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "all depths of the log look as if they were in another unit",
 		Why:    "the unit was changed in the heading alone, or the figures were converted twice",
 		Help:   "Compare a few depths with the notebook. If the unit is wrong, mend the heading and convert again.",
 		Source: "common practice, no source",
 		Before: "a column \"Depth [cm]\" with 12.7, 20.32, 15.24, 7.62, 10.16",
-		After:  "a column \"Depth [in]\" with 5, 8, 6, 3, 4"}
+		After:  "a column \"Depth [in]\" with 5, 8, 6, 3, 4", Off: ""}
 	DepthsFarApart = notice.Kind{Code: "depths-far-apart", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "the detector's guess and the measured depth are far apart",
 		Why:    "the display assumes a coin: small things read too deep, large ones too shallow; or the two were mixed up",
 		Help:   "Keep both. Ask which is which, and whether the object came out of the clod or out of the side of the hole. Where the notes say why, accept this notice.",
 		Source: "printed manuals of detector makers: the display is calibrated on a coin-sized target; the factor of two: our proposal",
 		Before: "\"depth\": {\"min\": 8, \"max\": 8, \"unit\": \"cm\", \"basis\": {\"code\": \"tape-measured\"}}, \"otherDepths\": [{\"min\": 25, \"max\": 25, \"unit\": \"cm\", \"basis\": {\"code\": \"signal-guess\"}}]",
-		After:  "the same, with \"notes\": \"lay in the side of the hole\" and the notice accepted"}
+		After:  "the same, with \"notes\": \"lay in the side of the hole\" and the notice accepted", Off: ""}
 	DittoRead = notice.Kind{Code: "ditto-read", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "marks for the line above",
 		Why:    "the value was taken from the line above; the mark is kept under the heading",
 		Help:   "Look at them, if lines were sorted or moved after they were written.",
 		Source: "common practice, no source",
 		Before: "\"",
-		After:  "lead"}
+		After:  "lead", Off: ""}
 	EchoDisagrees = notice.Kind{Code: "echo-disagrees", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "one thing stated twice, differently",
 		Why:    "8 in is 20 cm, not 30, and a day has one weekday: one of the two is wrong",
 		Help:   "Keep the one that was measured or looked up.",
 		Source: "common practice, no source",
 		Before: "8 in (30 cm)",
-		After:  "8 in (20 cm)"}
+		After:  "8 in (20 cm)", Off: ""}
 	EmbargoPassed = notice.Kind{Code: "embargo-passed", Severity: notice.Warning, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "the embargo has run out",
 		Why:    "nothing is released by itself: a person decides",
 		Help:   "Look at the record and its sensitivity. Set a new embargo, or take it out.",
 		Source: "our proposal",
 		Before: "\"embargoUntil\": \"2026-01-01\"",
-		After:  "\"embargoUntil\": \"2027-01-01\""}
+		After:  "\"embargoUntil\": \"2027-01-01\"", Off: ""}
 	EnteredTwice = notice.Kind{Code: "entered-twice", Severity: notice.Warning, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "the same find seems to be entered twice",
 		Why:    "a page was copied twice, a form was sent twice, or two lists were put together",
 		Help:   "If it is one object, take one of the two out. If there are two that are alike in everything, weigh them.",
 		Source: "our proposal",
 		Before: "two rows alike in name, day, depth, weight and spot, under numbers 14 and 41",
-		After:  "one of them"}
+		After:  "one of them", Off: ""}
 	ExtensionUndeclared = notice.Kind{Code: "extension-undeclared", Severity: notice.Error, Caution: false, Group: "extension", Spec: "11",
 		Title:  "an extension stands under a prefix that the report does not declare",
 		Why:    "nobody can tell whose members these are, and two parties may have taken the same prefix for different things",
 		Help:   "Declare the prefix in extensionsUsed, with the address of its schema and a version, or take the extension out.",
 		Source: "format of this specification, section 11",
 		Before: "\"finds\": [{\"extensions\": {\"club\": {\"fieldCode\": \"LF\"}}}]",
-		After:  "\"extensionsUsed\": [{\"prefix\": \"club\", \"version\": \"1.0\"}], \"finds\": [{\"extensions\": {\"club\": {\"fieldCode\": \"LF\"}}}]"}
+		After:  "\"extensionsUsed\": [{\"prefix\": \"club\", \"version\": \"1.0\"}], \"finds\": [{\"extensions\": {\"club\": {\"fieldCode\": \"LF\"}}}]", Off: ""}
 	FactsTakenOver = notice.Kind{Code: "facts-taken-over", Severity: notice.Info, Caution: false, Group: "reading", Spec: "8.4",
 		Title:  "one cell holds several facts",
 		Why:    "they were taken over into blank members so that they can be checked; the words stay where they were",
 		Help:   "Look whether they are in the right place; a column for each is better.",
 		Source: "our proposal",
 		Before: "SP 5270 9011, 20 cm, iron",
-		After:  "three columns"}
+		After:  "three columns", Off: ""}
 	FieldUnknown = notice.Kind{Code: "field-unknown", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.6",
 		Title:  "a field of a map file is not understood",
 		Why:    "features of others are read by the names of their properties; what is not known is kept, but nobody compares it with anything",
 		Help:   "Rename the property to the nearest name, if that is what is meant.",
 		Source: "our proposal",
 		Before: "\"dpeth\": \"8 in\"",
-		After:  "\"depth\": \"8 in\""}
+		After:  "\"depth\": \"8 in\"", Off: ""}
 	FieldUnreadable = notice.Kind{Code: "field-unreadable", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "what stands in a cell or a field does not fit it",
 		Why:    "the column holds canonical values; the text is kept under its heading",
 		Help:   "Write a plain number, or true or false, as the column asks.",
 		Source: "our proposal",
 		Before: "depth.min [cm]: deep",
-		After:  "depth.min [cm]: 20.32"}
+		After:  "depth.min [cm]: 20.32", Off: ""}
 	FilledDown = notice.Kind{Code: "filled-down", Severity: notice.Warning, Caution: false, Group: "log", Spec: "5.16",
 		Title:  "figures rise by the same step from row to row",
 		Why:    "a spreadsheet makes a series of a cell that is pulled down: 11, 12, 13, 14, 15",
 		Help:   "Copy the rows from the notebook again. If they really are so, accept this notice.",
 		Source: "common practice, no source",
 		Before: "depths of 11, 12, 13, 14 and 15 cm in five rows",
-		After:  "depths of 11, 16, 6, 22 and 9 cm"}
+		After:  "depths of 11, 16, 6, 22 and 9 cm", Off: ""}
 	FindInTwoLogs = notice.Kind{Code: "find-in-two-logs", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.1",
 		Title:  "a find that stands in two logs",
 		Why:    "both say the same under one id, so it was taken once",
 		Help:   "Nothing to do.",
 		Source: "our proposal",
 		Before: "find 7 in season.csv and in season-copy.csv",
-		After:  "find 7"}
+		After:  "find 7", Off: ""}
 	FinderMissing = notice.Kind{Code: "finder-missing", Severity: notice.Warning, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "one find of a log of several finders does not say whose it is",
 		Why:    "with two finders in the log a blank is nobody's, and shares and numbers hang on it",
 		Help:   "Write the finder, or not known.",
 		Source: "our proposal",
 		Before: "eleven finds of finder-a and finder-b, and one without a finder",
-		After:  "the twelfth with its finder"}
+		After:  "the twelfth with its finder", Off: ""}
 	FindersTwo = notice.Kind{Code: "finders-two", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a cell that names two finders, or everybody",
 		Why:    "a find has one finder, so the first was taken, and none of all; the words are kept under the heading",
 		Help:   "Write the one who shall stand for the find; the words stay kept either way.",
 		Source: "our proposal",
 		Before: "PM/AK",
-		After:  "PM"}
+		After:  "PM", Off: ""}
 	FindsInRow = notice.Kind{Code: "finds-in-row", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "several finds in a row",
 		Why:    "each is a find of its own, with the day and the field of the row",
 		Help:   "Nothing to do.",
 		Source: "our proposal",
 		Before: "Find 1 | Depth 1 | Find 2 | Depth 2",
-		After:  "a row a find"}
+		After:  "a row a find", Off: ""}
 	FoundAfterRecorded = notice.Kind{Code: "found-after-recorded", Severity: notice.Error, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "the find was written down before it was found",
 		Why:    "a typing error in one of the two, or a wrong clock in the machine",
 		Help:   "Compare both days with the notebook and the outing, and mend the wrong one.",
 		Source: "our proposal",
 		Before: "\"found\": {\"date\": \"2026-04-21\"}, \"recorded\": {\"at\": \"2026-04-12\"}",
-		After:  "\"found\": {\"date\": \"2026-04-12\"}, \"recorded\": {\"at\": \"2026-04-12\"}"}
+		After:  "\"found\": {\"date\": \"2026-04-12\"}, \"recorded\": {\"at\": \"2026-04-12\"}", Off: ""}
 	FoundOutsideOuting = notice.Kind{Code: "found-outside-outing", Severity: notice.Error, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "the find was not made on the day of its outing",
 		Why:    "it hangs on the wrong day, and with it on the wrong permission",
 		Help:   "Give the find the outing of its day, or mend the date of one of the two.",
 		Source: "our proposal",
 		Before: "\"outings\": [{\"id\": \"outing-1\", \"date\": \"2026-04-12\"}], \"finds\": [{\"outing\": \"outing-1\", \"found\": {\"date\": \"2026-04-21\"}}]",
-		After:  "\"outings\": [{\"id\": \"outing-1\", \"date\": \"2026-04-12\"}], \"finds\": [{\"outing\": \"outing-1\", \"found\": {\"date\": \"2026-04-12\"}}]"}
+		After:  "\"outings\": [{\"id\": \"outing-1\", \"date\": \"2026-04-12\"}], \"finds\": [{\"outing\": \"outing-1\", \"found\": {\"date\": \"2026-04-12\"}}]", Off: ""}
 	FoundWithTreasure = notice.Kind{Code: "found-with-treasure", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "it comes from the same find as what may be treasure",
 		Why:    "what is found with treasure is treasure in law, whatever it is made of",
 		Help:   "Keep everything from the spot together and report it as one find.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "a potsherd with \"associated\": [{\"find\": \"urn:uuid:…\", \"relation\": {\"code\": \"same-hole\"}}] beside a silver ring of 1601/1700, jurisdiction GB-ENG",
-		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]"}
+		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]", Off: ""}
 	FractionAmbiguous = notice.Kind{Code: "fraction-ambiguous", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "a fraction that can mean two things",
 		Why:    "81/2 may be eight and a half or eighty-one halves",
 		Help:   "Write a blank or a hyphen before the fraction: 8 1/2 in.",
 		Source: "common practice, no source",
 		Before: "81/2\"",
-		After:  "8 1/2\""}
+		After:  "8 1/2\"", Off: ""}
 	GeneralisedOffGrid = notice.Kind{Code: "generalised-off-grid", Severity: notice.Error, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "a position was made coarser, but does not lie in the middle of its cell",
 		Why:    "a point moved at random gives the spot away: the mean of several copies, or of several finds, comes back to it",
 		Help:   "Do not hand this copy on. Make it again with share, which uses one fixed grid and moves nothing at random.",
 		Source: "guidance on sharing sensitive records of places: no random displacement; the grid is that of this specification, section 9",
 		Before: "\"generalised\": {\"/position\": \"grid-0.01\"}, \"position\": {\"longitude\": -1.2231, \"latitude\": 52.5062}",
-		After:  "\"generalised\": {\"/position\": \"grid-0.01\"}, \"position\": {\"longitude\": -1.225, \"latitude\": 52.505}"}
+		After:  "\"generalised\": {\"/position\": \"grid-0.01\"}, \"position\": {\"longitude\": -1.225, \"latitude\": 52.505}", Off: ""}
 	GeneralisedTooSure = notice.Kind{Code: "generalised-too-sure", Severity: notice.Error, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "a position was made coarser, but its uncertainty was not made wider",
 		Why:    "a reader puts the pin at the middle of the cell and believes it",
 		Help:   "Make the copy again with share. The uncertainty is at least half the diagonal of the cell.",
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; the cells are those of this specification",
 		Before: "\"generalised\": {\"/position\": \"grid-0.01\"}, \"position\": {\"uncertainty\": 5}",
-		After:  "\"generalised\": {\"/position\": \"grid-0.01\"}, \"position\": {\"uncertainty\": 660}"}
+		After:  "\"generalised\": {\"/position\": \"grid-0.01\"}, \"position\": {\"uncertainty\": 660}", Off: ""}
 	GeojsonAltitude = notice.Kind{Code: "geojson-altitude", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.6",
 		Title:  "a third coordinate stands in the position",
 		Why:    "RFC 7946 means height above the ellipsoid; a small or negative figure is often a depth put in the wrong place",
 		Help:   "Put a depth into the property depth with its unit. The third figure is not taken over.",
 		Source: "RFC 7946 section 3.1.1",
 		Before: "\"coordinates\": [-1.2, 52.5, -0.3]",
-		After:  "\"coordinates\": [-1.2, 52.5] and \"depth\": \"30 cm\""}
+		After:  "\"coordinates\": [-1.2, 52.5] and \"depth\": \"30 cm\"", Off: ""}
 	GeojsonCrsMember = notice.Kind{Code: "geojson-crs-member", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.6",
 		Title:  "the file has a crs member",
 		Why:    "RFC 7946 removed it; where it names another system than WGS 84, other programs will show the finds elsewhere",
 		Help:   "Look whether the places are right. Where the system is not known, say it with --system.",
 		Source: "RFC 7946 section 4",
 		Before: "\"crs\": {\"properties\": {\"name\": \"urn:ogc:def:crs:OGC:1.3:CRS84\"}}",
-		After:  "no crs member"}
+		After:  "no crs member", Off: ""}
 	GeojsonOutOfRange = notice.Kind{Code: "geojson-out-of-range", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.6",
 		Title:  "a point is not longitude and latitude in degrees",
 		Why:    "GeoJSON holds WGS 84 longitude, then latitude; metres of a grid, or the two swapped, lead to another place",
 		Help:   "Say the system of the coordinates with --system, such as --system EPSG:25832.",
 		Source: "RFC 7946 sections 3.1.1 and 4",
 		Before: "\"coordinates\": [452900, 302500]",
-		After:  "\"coordinates\": [-1.2, 52.5]"}
+		After:  "\"coordinates\": [-1.2, 52.5]", Off: ""}
 	GeojsonPointEmpty = notice.Kind{Code: "geojson-point-empty", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.6",
 		Title:  "a point has no coordinates",
 		Why:    "the find is kept without a position",
 		Help:   "Add the place, if it is known.",
 		Source: "RFC 7946 section 3.1: an empty list may be taken for null",
 		Before: "\"coordinates\": []",
-		After:  "\"coordinates\": [-1.2, 52.5]"}
+		After:  "\"coordinates\": [-1.2, 52.5]", Off: ""}
 	GivenAndAbsent = notice.Kind{Code: "given-and-absent", Severity: notice.Error, Caution: false, Group: "absence", Spec: "3.5",
 		Title:  "a member is given and said to be absent",
 		Why:    "one of the two is left over from an earlier state of the record, and nobody can tell which",
 		Help:   "Take the line out of absent if the value is right, else take the value out.",
 		Source: "format of this specification, section 3.5",
 		Before: "\"depth\": {\"min\": 20, \"unit\": \"cm\"}, \"absent\": {\"/depth\": \"not-measured\"}",
-		After:  "\"depth\": {\"min\": 20, \"unit\": \"cm\"}"}
+		After:  "\"depth\": {\"min\": 20, \"unit\": \"cm\"}", Off: ""}
 	HeadingClaimedTwice = notice.Kind{Code: "heading-claimed-twice", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "two columns claim one field",
 		Why:    "only one can be right; the other is kept under its heading",
 		Help:   "Rename one of the two headings, or say in a column map which it is.",
 		Source: "our proposal",
 		Before: "Depth | Depth",
-		After:  "Depth | Detector depth"}
+		After:  "Depth | Detector depth", Off: ""}
 	HeadingTakenForName = notice.Kind{Code: "heading-taken-for-name", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a column that is taken for the name of the find",
 		Why:    "no other column has the finder's words for the object",
 		Help:   "Nothing to do, if it says what was found; else rename the heading, or say what it is in a column map.",
 		Source: "our proposal",
 		Before: "No | Description | Depth",
-		After:  "No | Find | Depth"}
+		After:  "No | Find | Depth", Off: ""}
 	HeadingUnknown = notice.Kind{Code: "heading-unknown", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a column that no field understands",
 		Why:    "its text is kept under its heading, but nobody can check it",
 		Help:   "Rename the heading, or say what it is in a column map: findslip columns FILE -o map.json.",
 		Source: "our proposal",
 		Before: "Wether",
-		After:  "Notes"}
+		After:  "Notes", Off: ""}
 	HeadingsMissing = notice.Kind{Code: "headings-missing", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a sheet without headings",
 		Why:    "its columns are taken by what stands in them, which may be wrong",
 		Help:   "Put a row of headings on top: Number, Date, Field, Find, Depth, Grid reference, Notes.",
 		Source: "our proposal",
 		Before: "3/9/2018 | thimble | 5 inch in row 1",
-		After:  "Date | Find | Depth in row 1"}
+		After:  "Date | Find | Depth in row 1", Off: ""}
 	HeadingsNotUnderstood = notice.Kind{Code: "headings-not-understood", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "no heading that is understood",
 		Why:    "the columns do not say what they are, and their texts are kept under their headings",
 		Help:   "Put a row of headings on top: Number, Date, Field, Find, Depth, Grid reference, Notes. Or write the plan with findslip columns FILE -o plan.json, fill in the fields, and give it back with --columns plan.json.",
 		Source: "our proposal",
 		Before: "a sheet in a language that is not known",
-		After:  "a plan that names the fields"}
+		After:  "a plan that names the fields", Off: ""}
 	HiddenRead = notice.Kind{Code: "hidden-read", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "hidden rows, columns or a hidden sheet",
 		Why:    "a receiver can see them as well, and they may have been hidden because they do not count",
 		Help:   "Delete them if they are not meant.",
 		Source: "our proposal",
 		Before: "row 12 filtered away",
-		After:  "row 12 shown or deleted"}
+		After:  "row 12 shown or deleted", Off: ""}
 	HoardInWords = notice.Kind{Code: "hoard-in-words", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "the words speak of coins of silver or gold together",
 		Why:    "a handful of coins in one clod is looked at together, and what is still in the ground tells most",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides. Stop digging at the spot. If they were reported, say so in the notes.",
 		Source: "schema/data/law.json, rows of treasure; the words are our own list",
 		Before: "\"notes\": \"with it a handful of tiny silver coins\"",
-		After:  "\"notes\": \"with it a handful of tiny silver coins, reported on 12 April\""}
+		After:  "\"notes\": \"with it a handful of tiny silver coins, reported on 12 April\"", Off: ""}
 	HoursImpossible = notice.Kind{Code: "hours-impossible", Severity: notice.Warning, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "an outing of hours that cannot be",
 		Why:    "a figure too many, or start and end in each other's column",
 		Help:   "Look at the hours in the notebook. A dig of several days is written as one outing a day.",
 		Source: "a day has 24 hours; 16 from start to end: common practice, no source",
 		Before: "\"outings\": [{\"hours\": 275}]",
-		After:  "\"outings\": [{\"hours\": 2.75}]"}
+		After:  "\"outings\": [{\"hours\": 2.75}]", Off: ""}
 	HumanRemainsPossible = notice.Kind{Code: "human-remains-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
 		Title:  "these may be human remains",
 		Why:    "human remains are never lifted by a finder; the police find out whether they are recent",
 		Help:   "Leave everything as it lies, and do not dig there. If it is animal bone for sure, set humanRemains to false.",
 		Source: "schema/data/law.json, by jurisdiction; the words of danger of schema/lexicon",
 		Before: "\"name\": \"coffin handle\"",
-		After:  "\"name\": \"coffin handle\", \"lifted\": \"none\", \"sensitivity\": \"closed\", \"notified\": [{\"to\": \"police\", \"on\": \"2026-04-11\"}]"}
+		After:  "\"name\": \"coffin handle\", \"lifted\": \"none\", \"sensitivity\": \"closed\", \"notified\": [{\"to\": \"police\", \"on\": \"2026-04-11\"}]", Off: ""}
 	IdRepeated = notice.Kind{Code: "id-repeated", Severity: notice.Error, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "two records with different contents bear one id",
 		Why:    "two finds were merged, or a copy was edited by hand; every later merge goes wrong",
 		Help:   "Look at both records. If they are two finds, take the id out of the newer one and convert again: it gets its own. If they are one find, keep the right one.",
 		Source: "RFC 9562, which asks that an identifier is unique; format of this specification, section 3.6",
 		Before: "{\"id\": \"urn:uuid:…01\", \"number\": \"14\", \"name\": \"buckle\"}, {\"id\": \"urn:uuid:…01\", \"number\": \"14\", \"name\": \"thimble\"}",
-		After:  "{\"id\": \"urn:uuid:…01\", \"number\": \"14\", \"name\": \"buckle\"}, {\"id\": \"urn:uuid:…02\", \"number\": \"15\", \"name\": \"thimble\"}"}
+		After:  "{\"id\": \"urn:uuid:…01\", \"number\": \"14\", \"name\": \"buckle\"}, {\"id\": \"urn:uuid:…02\", \"number\": \"15\", \"name\": \"thimble\"}", Off: ""}
 	IdentificationUnlikeOpinion = notice.Kind{Code: "identification-unlike-opinion", Severity: notice.Warning, Caution: false, Group: "identification", Spec: "5.9",
 		Title:  "the record says something else than the opinion it follows",
 		Why:    "a naming that changes in silence destroys the history of the find",
 		Help:   "Add the new naming as an opinion with who, when and why, and follow that one. Leave the old one as it is.",
 		Source: "format of this specification, section 3.3: opinions are never edited",
 		Before: "\"objectClass\": {\"code\": \"buckle\"}, \"identification\": {\"follows\": \"opinion-1\"}, \"opinions\": [{\"id\": \"opinion-1\", \"says\": {\"objectClass\": {\"code\": \"brooch\"}}}]",
-		After:  "\"objectClass\": {\"code\": \"buckle\"}, \"identification\": {\"follows\": \"opinion-2\"}, \"opinions\": [{\"id\": \"opinion-1\", \"says\": {\"objectClass\": {\"code\": \"brooch\"}}}, {\"id\": \"opinion-2\", \"says\": {\"objectClass\": {\"code\": \"buckle\"}}}]"}
+		After:  "\"objectClass\": {\"code\": \"buckle\"}, \"identification\": {\"follows\": \"opinion-2\"}, \"opinions\": [{\"id\": \"opinion-1\", \"says\": {\"objectClass\": {\"code\": \"brooch\"}}}, {\"id\": \"opinion-2\", \"says\": {\"objectClass\": {\"code\": \"buckle\"}}}]", Off: ""}
 	IntervalReversed = notice.Kind{Code: "interval-reversed", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "the smallest value is larger than the largest",
 		Why:    "a typing error or two columns swapped; no value fits between the two",
 		Help:   "Swap the two, or mend the wrong one.",
 		Source: "our proposal",
 		Before: "\"depth\": {\"min\": 20, \"max\": 15, \"unit\": \"cm\"}",
-		After:  "\"depth\": {\"min\": 15, \"max\": 20, \"unit\": \"cm\"}"}
+		After:  "\"depth\": {\"min\": 15, \"max\": 20, \"unit\": \"cm\"}", Off: ""}
 	JsonDuplicateName = notice.Kind{Code: "json-duplicate-name", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "one object says the same thing twice",
 		Why:    "readers differ in which of the two they keep, so one of the values is lost unseen",
 		Help:   "Keep one of the two members and take the other away.",
 		Source: "RFC 7493 section 2.3",
 		Before: "{\"number\": \"12\", \"number\": \"13\"}",
-		After:  "{\"number\": \"13\"}"}
+		After:  "{\"number\": \"13\"}", Off: ""}
 	JsonNumberOutOfRange = notice.Kind{Code: "json-number-out-of-range", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the number cannot be read by every program",
 		Why:    "numbers beyond double precision are read differently, or stop a program",
 		Help:   "Write the number with few digits and without an exponent.",
 		Source: "RFC 7493 section 2.2",
 		Before: "\"min\": 1e999",
-		After:  "\"min\": 20"}
+		After:  "\"min\": 20", Off: ""}
 	JsonSyntax = notice.Kind{Code: "json-syntax", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the text is not JSON",
 		Why:    "where one reader stops and another guesses, two people see two different records",
 		Help:   "Look just before the place named: a comma, a quote or a bracket is missing or stands too much. An editor that knows JSON shows it.",
 		Source: "RFC 8259 section 2",
 		Before: "{\"number\": \"12\" \"name\": \"button\"}",
-		After:  "{\"number\": \"12\", \"name\": \"button\"}"}
+		After:  "{\"number\": \"12\", \"name\": \"button\"}", Off: ""}
 	JsonTextDamaged = notice.Kind{Code: "json-text-damaged", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "a text is not UTF-8, or half a character stands alone",
 		Why:    "letters with accents and signs such as ½ and ° turn into others when the encoding is guessed",
 		Help:   "Save the file again as UTF-8.",
 		Source: "RFC 7493 section 2.1",
 		Before: "\"name\": \"caf\\xe9\"",
-		After:  "\"name\": \"café\""}
+		After:  "\"name\": \"café\"", Off: ""}
 	JsonTooLarge = notice.Kind{Code: "json-too-large", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "a record is too large, or nested too deep",
 		Why:    "records are read one at a time so that large files need little memory",
 		Help:   "Keep pictures as files beside the report and name them in media.",
 		Source: "our proposal",
 		Before: "\"notes\": \"iVBORw0KGgo... (3 MB)\"",
-		After:  "\"media\": [{\"file\": \"pictures/tl-014.jpg\"}]"}
+		After:  "\"media\": [{\"file\": \"pictures/tl-014.jpg\"}]", Off: ""}
 	JsonlEndMissing = notice.Kind{Code: "jsonl-end-missing", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.3",
 		Title:  "the end line is missing or counts differently",
 		Why:    "the file may have been cut short on its way",
 		Help:   "Ask the sender for the file again and compare the number of finds.",
 		Source: "common practice, no source",
 		Before: "last line is a find",
-		After:  "last line is {\"type\":\"end\",\"finds\":12}"}
+		After:  "last line is {\"type\":\"end\",\"finds\":12}", Off: ""}
 	JsonlLineUnreadable = notice.Kind{Code: "jsonl-line-unreadable", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "8.3",
 		Title:  "line is not a JSON object with a type",
 		Why:    "a find on a broken line is lost to every reader",
 		Help:   "Each line holds one whole JSON object: {\"type\":\"find\",\"find\":{...}}, with type report first and end last.",
 		Source: "common practice, no source",
 		Before: "{\"type\":\"find\",\"find\":{\"number\":\"7\"}",
-		After:  "{\"type\":\"find\",\"find\":{\"number\":\"7\"}}"}
+		After:  "{\"type\":\"find\",\"find\":{\"number\":\"7\"}}", Off: ""}
 	JsonlReportLine = notice.Kind{Code: "jsonl-report-line", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "8.3",
 		Title:  "the report line is not the first one, or stands twice",
 		Why:    "without it nobody knows who found the things and by whose leave",
 		Help:   "Begin the file with a line of type report.",
 		Source: "common practice, no source",
 		Before: "{\"type\":\"find\",\"find\":{...}} as the first line",
-		After:  "{\"type\":\"report\",\"report\":{\"findslip\":\"1.0\", ...}} as the first line"}
+		After:  "{\"type\":\"report\",\"report\":{\"findslip\":\"1.0\", ...}} as the first line", Off: ""}
 	KindUnlikeCount = notice.Kind{Code: "kind-unlike-count", Severity: notice.Error, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "the kind of record and the count contradict each other",
 		Why:    "what holds for a lot (sizes that span its objects, a weight of all) does not hold for one object",
 		Help:   "Say kind lot for several objects and single for one, or mend the count.",
 		Source: "format of this specification, section 4.1",
 		Before: "\"kind\": \"single\", \"count\": {\"min\": 4, \"max\": 4}",
-		After:  "\"kind\": \"lot\", \"count\": {\"min\": 4, \"max\": 4}"}
+		After:  "\"kind\": \"lot\", \"count\": {\"min\": 4, \"max\": 4}", Off: ""}
 	LanguageAmbiguous = notice.Kind{Code: "language-ambiguous", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "14",
 		Title:  "one text, and another value in each language",
 		Why:    "a word or sign means one thing in one language and another in the next, and nobody said which the log is in",
 		Help:   "Say which language the log is in: --log-language de, or in its settings; or write the figure out.",
 		Source: "our proposal",
 		Before: "in 8 (a column of cm)",
-		After:  "8 cm"}
+		After:  "8 cm", Off: ""}
 	LanguageWorkedOut = notice.Kind{Code: "language-worked-out", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "14",
 		Title:  "the language of the log, by its headings",
 		Why:    "nobody has stated it; it chooses headings and marks, and decides no value that another language reads otherwise",
 		Help:   "If it is wrong, state it: --log-language de, or in the settings of the log.",
 		Source: "our proposal",
 		Before: "Find | Depth | Date found",
-		After:  "read as English"}
+		After:  "read as English", Off: ""}
 	LawDepth = notice.Kind{Code: "law-depth", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "it lay deeper than detectorists may dig here",
 		Why:    "in some countries digging below the ploughing is for archaeologists, by law or by agreement",
 		Help:   "Stop digging there and ask the office named. Look at the unit of the depth, too.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"depth\": {\"min\": 45, \"max\": 45, \"unit\": \"cm\"}, jurisdiction NL",
-		After:  "\"depth\": {\"min\": 25, \"max\": 25, \"unit\": \"cm\"}"}
+		After:  "\"depth\": {\"min\": 25, \"max\": 25, \"unit\": \"cm\"}", Off: ""}
 	LawExport = notice.Kind{Code: "law-export", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "to leave the country it may need a licence",
 		Why:    "most countries ask for one for what is old, whatever it is worth",
 		Help:   "Ask the office named before it is sent or carried abroad.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"custody\": [{\"purpose\": \"sent abroad to a collector\"}], \"dating\": {\"date\": \"1700\"}, jurisdiction GB",
-		After:  "\"custody\": [{\"purpose\": \"lent to the museum\"}]"}
+		After:  "\"custody\": [{\"purpose\": \"lent to the museum\"}]", Off: ""}
 	LawGround = notice.Kind{Code: "law-ground", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "on such ground searching or digging may be forbidden",
 		Why:    "parks, state land and places of war have rules of their own, whatever the landowner says",
 		Help:   "Ask the office named before you go there again.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"place\": {\"name\": \"the national park\"}, jurisdiction US",
-		After:  "\"place\": {\"name\": \"Long Furlong\"}"}
+		After:  "\"place\": {\"name\": \"Long Furlong\"}", Off: ""}
 	LawKeep = notice.Kind{Code: "law-keep", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "the law of the place may ask to leave it as it lies, not to clean it, or to keep it for a time",
 		Why:    "what is lifted, cleaned or given away cannot be studied as it was",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"cleaning\": {\"code\": \"wire-brush\"}, \"dating\": {\"date\": \"1400\"}, jurisdiction FI",
-		After:  "\"cleaning\": {\"code\": \"none\"}"}
+		After:  "\"cleaning\": {\"code\": \"none\"}", Off: ""}
 	LawNotChecked = notice.Kind{Code: "law-not-checked", Severity: notice.Info, Caution: false, Group: "law", Spec: "5.12",
 		Title:  "the law of the place was not checked",
 		Why:    "no notice about the law does not mean that nothing applies",
 		Help:   "Write it once, in a column Country, by its name or its code: then the law there is asked.",
 		Source: "schema/data/law.json has the places that are known; a grid or a box tells a country only as a question to the writer",
 		Before: "\"permissions\": [{\"id\": \"permission-1\"}]",
-		After:  "\"permissions\": [{\"id\": \"permission-1\", \"jurisdiction\": \"GB-ENG\"}]"}
+		After:  "\"permissions\": [{\"id\": \"permission-1\", \"jurisdiction\": \"GB-ENG\"}]", Off: ""}
 	LawOwner = notice.Kind{Code: "law-owner", Severity: notice.Info, Caution: false, Group: "law", Spec: "5.12",
 		Title:  "whose the finds are may be settled by the law of the place",
 		Why:    "in many countries what is found belongs to the state, or to finder and landowner by halves",
 		Help:   "Ask the office named before anything is sold or given away.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "a find of the year 1600, jurisdiction EE",
-		After:  "the same with \"notified\": [{\"to\": \"heritage board\", \"on\": \"2026-04-12\"}]"}
+		After:  "the same with \"notified\": [{\"to\": \"heritage board\", \"on\": \"2026-04-12\"}]", Off: ""}
 	LawWater = notice.Kind{Code: "law-water", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "searching in or from water has a law of its own here",
 		Why:    "what lies in water keeps well, and is protected more strictly than what lies in a field",
 		Help:   "Ask the office named before you search there again.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "an outing with the method water-search, jurisdiction NL",
-		After:  "an outing with the method free-walk"}
+		After:  "an outing with the method free-walk", Off: ""}
 	LeadHandled = notice.Kind{Code: "lead-handled", Severity: notice.Info, Caution: false, Group: "safety", Spec: "5.12",
 		Title:  "lead was handled",
 		Why:    "lead is taken in with food and dust",
 		Help:   "Wash hands and face before eating, drinking or smoking, do not brush it dry, keep it from children and mark the bags. The hazard lead in a record says that this was thought of.",
 		Source: "health advice on lead, row lead of schema/data/law.json; common practice",
 		Before: "\"materials\": [{\"code\": \"lead\"}], \"cleaning\": {\"code\": \"dry-brush\"}",
-		After:  "\"materials\": [{\"code\": \"lead\"}], \"cleaning\": {\"code\": \"rinsed\"}, \"hazards\": [{\"code\": \"lead\"}]"}
+		After:  "\"materials\": [{\"code\": \"lead\"}], \"cleaning\": {\"code\": \"rinsed\"}, \"hazards\": [{\"code\": \"lead\"}]", Off: ""}
 	LeadProjectiles = notice.Kind{Code: "lead-projectiles", Severity: notice.Info, Caution: false, Group: "log", Spec: "5.16",
 		Title:  "many lead balls or bullets come from one piece of land",
 		Why:    "they can mark a skirmish, a camp or a shooting ground; which of these only their spread tells, and every one lifted without its spot is lost to it",
 		Help:   "Give each ball its own spot, its weight and its state. From about fifty on, stop lifting them and ask a specialist of battlefields or the recorder for your area.",
 		Source: "published advice on early battlefields: ask from about 50; from memory",
 		Before: "five finds of class ball on one permission",
-		After:  "the same, each with position, weight and traces"}
+		After:  "the same, each with position, weight and traces", Off: ""}
 	LevelIncomplete = notice.Kind{Code: "level-incomplete", Severity: notice.Warning, Caution: false, Group: "level", Spec: "7.2",
 		Title:  "the log does not yet say what is asked for",
 		Why:    "a blank can mean forgotten, not measured or not known, and nobody can tell later which",
 		Help:   "Fill it in, or say why there is nothing to fill in: not noted, not measured, not known, illegible, not applicable. Such a word may stand in the cell itself.",
 		Source: "our proposal",
 		Before: "\"number\": \"12\", \"name\": \"button\"",
-		After:  "\"number\": \"12\", \"name\": \"button\", \"absent\": {\"/materials\": \"not-known\"}"}
+		After:  "\"number\": \"12\", \"name\": \"button\", \"absent\": {\"/materials\": \"not-known\"}", Off: ""}
 	LicenceNotRecorded = notice.Kind{Code: "licence-not-recorded", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "detecting or digging may need a licence here, and none is recorded",
 		Why:    "the leave of the landowner does not stand for the consent of the state",
 		Help:   "Write the number of the licence into documentNumber, or set the basis of the permission to heritage-consent or public-body-licence. Without one, ask the office named before you go out.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "{\"id\": \"permission-1\", \"jurisdiction\": \"IE\", \"basis\": {\"code\": \"written-owner\"}}",
-		After:  "{\"id\": \"permission-1\", \"jurisdiction\": \"IE\", \"basis\": {\"code\": \"heritage-consent\"}, \"documentNumber\": \"…\"}"}
+		After:  "{\"id\": \"permission-1\", \"jurisdiction\": \"IE\", \"basis\": {\"code\": \"heritage-consent\"}, \"documentNumber\": \"…\"}", Off: ""}
 	LinkLoop = notice.Kind{Code: "link-loop", Severity: notice.Error, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "a find is, in the end, a part of itself or its own replacement",
 		Why:    "there is no such object, and a program that follows the links never comes to an end",
 		Help:   "Follow the links from one find to the next and take out the one that leads back.",
 		Source: "our proposal",
 		Before: "{\"id\": \"urn:uuid:…01\", \"partOf\": \"urn:uuid:…02\"}, {\"id\": \"urn:uuid:…02\", \"partOf\": \"urn:uuid:…01\"}",
-		After:  "{\"id\": \"urn:uuid:…01\", \"partOf\": \"urn:uuid:…02\"}, {\"id\": \"urn:uuid:…02\"}"}
+		After:  "{\"id\": \"urn:uuid:…01\", \"partOf\": \"urn:uuid:…02\"}, {\"id\": \"urn:uuid:…02\"}", Off: ""}
 	LinkOneSided = notice.Kind{Code: "link-one-sided", Severity: notice.Warning, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "two finds belong together, but only one of them says so",
 		Why:    "whoever opens the other record does not see that there is more",
 		Help:   "Add the link in the other record too; repair can do it.",
 		Source: "our proposal",
 		Before: "{\"id\": \"urn:uuid:…01\", \"associated\": [{\"find\": \"urn:uuid:…02\", \"relation\": {\"code\": \"joins\"}}]}, {\"id\": \"urn:uuid:…02\"}",
-		After:  "{\"id\": \"urn:uuid:…02\", \"associated\": [{\"find\": \"urn:uuid:…01\", \"relation\": {\"code\": \"joins\"}}]}"}
+		After:  "{\"id\": \"urn:uuid:…02\", \"associated\": [{\"find\": \"urn:uuid:…01\", \"relation\": {\"code\": \"joins\"}}]}", Off: ""}
 	LinkOutside = notice.Kind{Code: "link-outside", Severity: notice.Info, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "a find is linked to one that is not in this file",
 		Why:    "that can be right, for the other may stand in a partner's file or an older log; after a partial export it is a loose end",
 		Help:   "If the other find ought to be here, add it; else leave the link as it is.",
 		Source: "format of this specification, section 3.6",
 		Before: "\"partOf\": \"urn:uuid:…99\"",
-		After:  "\"partOf\": \"urn:uuid:…01\""}
+		After:  "\"partOf\": \"urn:uuid:…01\"", Off: "right in most partial files"}
 	LiveCartridgePosted = notice.Kind{Code: "live-cartridge-posted", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
 		Title:  "an unfired cartridge went by post or courier",
 		Why:    "ammunition does not belong in the post: it is dangerous to others, and in many places against the law",
 		Help:   "Do not send it on. Ask the police where to hand it in.",
 		Source: "schema/data/law.json, by jurisdiction; common practice",
 		Before: "\"objectClass\": {\"code\": \"cartridge\"}, \"traces\": [{\"code\": \"unfired\"}], \"custody\": [{\"purpose\": \"sent by post\"}]",
-		After:  "\"objectClass\": {\"code\": \"cartridge\"}, \"traces\": [{\"code\": \"unfired\"}], \"disposition\": {\"code\": \"police-or-disposal\"}"}
+		After:  "\"objectClass\": {\"code\": \"cartridge\"}, \"traces\": [{\"code\": \"unfired\"}], \"disposition\": {\"code\": \"police-or-disposal\"}", Off: ""}
 	LogHeaderLeftOut = notice.Kind{Code: "log-header-left-out", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.1",
 		Title:  "what a log says of itself did not fit the others",
 		Why:    "one report has one title, language and licence, and the logs have different ones",
 		Help:   "Keep the logs; or say in each the same.",
 		Source: "our proposal",
 		Before: "title: Season 2024, title: Season 2025",
-		After:  "no title"}
+		After:  "no title", Off: ""}
 	LogsReadAsOne = notice.Kind{Code: "logs-read-as-one", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.1",
 		Title:  "several logs were read as one",
 		Why:    "each find says from which file it comes; its id is that which it has by itself",
 		Help:   "Nothing to do.",
 		Source: "our proposal",
 		Before: "2024.csv and 2025.csv",
-		After:  "one report of both"}
+		After:  "one report of both", Off: ""}
 	LotAssumed = notice.Kind{Code: "lot-assumed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "5.5",
 		Title:  "several objects are taken as a lot",
 		Why:    "a lot is described and weighed differently from one object",
 		Help:   "Say kind lot or single, or enter the objects one by one.",
 		Source: "our proposal",
 		Before: "count 3",
-		After:  "kind lot, count 3"}
+		After:  "kind lot, count 3", Off: ""}
 	LotAtPoint = notice.Kind{Code: "lot-at-point", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "a lot gathered over a field stands at one point",
 		Why:    "the objects came from all over the ground; the point is fiction",
 		Help:   "Draw the outline in position/area, or widen the uncertainty to the farthest corner and give the method as field-centroid.",
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; the least radius of 50 m: our proposal",
 		Before: "\"lot\": {\"rule\": {\"code\": \"same-field\"}}, \"position\": {…, \"uncertainty\": 5}",
-		After:  "\"lot\": {\"rule\": {\"code\": \"same-field\"}}, \"position\": {…, \"method\": {\"code\": \"field-centroid\"}, \"uncertainty\": 240}"}
+		After:  "\"lot\": {\"rule\": {\"code\": \"same-field\"}}, \"position\": {…, \"method\": {\"code\": \"field-centroid\"}, \"uncertainty\": 240}", Off: ""}
 	LotHoldsSpecial = notice.Kind{Code: "lot-holds-special", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "a mixed lot holds a coin, precious metal or ammunition",
 		Why:    "such a piece needs its own spot, its own record, and perhaps its own report to an authority",
 		Help:   "Take it out of the lot and give it a record of its own, with partOf naming the lot. Leave anything that may explode where it is and call.",
 		Source: "our proposal",
 		Before: "\"lot\": {\"breakdown\": [{\"material\": {\"code\": \"lead\"}}, {\"material\": {\"code\": \"silver\"}}]}",
-		After:  "\"lot\": {\"breakdown\": [{\"material\": {\"code\": \"lead\"}}]} and a single find of silver"}
+		After:  "\"lot\": {\"breakdown\": [{\"material\": {\"code\": \"lead\"}}]} and a single find of silver", Off: ""}
 	LotSumDiffers = notice.Kind{Code: "lot-sum-differs", Severity: notice.Error, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "the groups of the lot do not add up to its count",
 		Why:    "pieces are lost, or were counted twice",
 		Help:   "Count again. The count is that of all objects, kept and discarded.",
 		Source: "our proposal",
 		Before: "\"count\": {\"min\": 12, \"max\": 12}, \"lot\": {\"breakdown\": [{\"count\": {\"min\": 7, \"max\": 7}}, {\"count\": {\"min\": 4, \"max\": 4}}]}",
-		After:  "\"count\": {\"min\": 11, \"max\": 11}, \"lot\": {\"breakdown\": [{\"count\": {\"min\": 7, \"max\": 7}}, {\"count\": {\"min\": 4, \"max\": 4}}]}"}
+		After:  "\"count\": {\"min\": 11, \"max\": 11}, \"lot\": {\"breakdown\": [{\"count\": {\"min\": 7, \"max\": 7}}, {\"count\": {\"min\": 4, \"max\": 4}}]}", Off: ""}
 	LotWeightDiffers = notice.Kind{Code: "lot-weight-differs", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "the lot weighs more or less than its groups together",
 		Why:    "it was weighed with soil, or a piece is missing",
 		Help:   "Weigh again, clean and dry, and say in weightState how it was weighed.",
 		Source: "our proposal: more than 2 per cent or 0.5 g, whichever is more",
 		Before: "\"weight\": {\"min\": 120, …}, \"lot\": {\"breakdown\": [{\"weight\": {\"min\": 60, …}}, {\"weight\": {\"min\": 45, …}}]}",
-		After:  "\"weight\": {\"min\": 105, …}, \"lot\": {\"breakdown\": [{\"weight\": {\"min\": 60, …}}, {\"weight\": {\"min\": 45, …}}]}"}
+		After:  "\"weight\": {\"min\": 105, …}, \"lot\": {\"breakdown\": [{\"weight\": {\"min\": 60, …}}, {\"weight\": {\"min\": 45, …}}]}", Off: ""}
 	MagnetUnlikeMaterial = notice.Kind{Code: "magnet-unlike-material", Severity: notice.Warning, Caution: false, Group: "material", Spec: "5.6",
 		Title:  "what the magnet says does not fit the material",
 		Why:    "plated steel is taken for silver or brass, an iron core or pin is not recorded, or the material is another",
 		Help:   "Try the magnet again on the bare metal. Record an iron part as a second material.",
 		Source: "common practice, no source",
 		Before: "\"materials\": [{\"code\": \"silver\"}], \"magnetic\": {\"code\": \"yes\"}",
-		After:  "\"materials\": [{\"code\": \"silver\"}, {\"code\": \"iron\", \"part\": \"pin\"}], \"magnetic\": {\"code\": \"yes\"}"}
+		After:  "\"materials\": [{\"code\": \"silver\"}, {\"code\": \"iron\", \"part\": \"pin\"}], \"magnetic\": {\"code\": \"yes\"}", Off: ""}
 	MarkOutsideDating = notice.Kind{Code: "mark-outside-dating", Severity: notice.Error, Caution: false, Group: "dating", Spec: "5.8",
 		Title:  "the year on a mark lies outside the years in which it is said to be made",
 		Why:    "the mark or the date was misread",
 		Help:   "Look at the mark again under slanting light. A year on a jubilee or patent mark is no year of making: say so in meaning and leave year out.",
 		Source: "our proposal",
 		Before: "\"marks\": [{\"text\": \"1797\", \"year\": 1797}], \"dating\": {\"date\": \"1650/1700\"}",
-		After:  "\"marks\": [{\"text\": \"1797\", \"year\": 1797}], \"dating\": {\"date\": \"1797\"}"}
+		After:  "\"marks\": [{\"text\": \"1797\", \"year\": 1797}], \"dating\": {\"date\": \"1797\"}", Off: ""}
 	MarkPassedOver = notice.Kind{Code: "mark-passed-over", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.7",
 		Title:  "a mark of the way, a track or a route is no find",
 		Why:    "receivers keep the car, the gate and the start in the same list as the finds",
 		Help:   "If it is a find, give it a number or say what was found.",
 		Source: "common practice, no source",
 		Before: "<name>CAR</name>",
-		After:  "<name>12</name><desc>crotal bell</desc>"}
+		After:  "<name>12</name><desc>crotal bell</desc>", Off: ""}
 	MaterialUnlikeClass = notice.Kind{Code: "material-unlike-class", Severity: notice.Warning, Caution: false, Group: "material", Spec: "5.6",
 		Title:  "such an object is hardly ever made of this material",
 		Why:    "one of the two was picked from the wrong line of a list",
 		Help:   "Look at both again. If it is so, say in the certainty or in a note how you know.",
 		Source: "schema/data/class-material.json: common practice, from memory",
 		Before: "\"objectClass\": {\"code\": \"horseshoe\"}, \"materials\": [{\"code\": \"lead\"}]",
-		After:  "\"objectClass\": {\"code\": \"horseshoe\"}, \"materials\": [{\"code\": \"iron\"}]"}
+		After:  "\"objectClass\": {\"code\": \"horseshoe\"}, \"materials\": [{\"code\": \"iron\"}]", Off: ""}
 	MemberMisspelt = notice.Kind{Code: "member-misspelt", Severity: notice.Warning, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the name of a member looks misspelt",
 		Why:    "a misspelt member is kept, but no program understands it",
 		Help:   "Correct the name; if it is meant, put it into extensions.",
 		Source: "our proposal: at most two letters differ",
 		Before: "\"wieght\": {\"min\": 4, \"max\": 4, \"unit\": \"g\"}",
-		After:  "\"weight\": {\"min\": 4, \"max\": 4, \"unit\": \"g\"}"}
+		After:  "\"weight\": {\"min\": 4, \"max\": 4, \"unit\": \"g\"}", Off: ""}
 	MemberUnknown = notice.Kind{Code: "member-unknown", Severity: notice.Info, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the member is not known",
 		Why:    "it is kept, but no program understands it, and a copy made for others leaves it out",
 		Help:   "Put members of your own into extensions, under a prefix that extensionsUsed declares.",
 		Source: "our proposal",
 		Before: "\"fieldCode\": \"LF\"",
-		After:  "\"extensions\": {\"club\": {\"fieldCode\": \"LF\"}}"}
+		After:  "\"extensions\": {\"club\": {\"fieldCode\": \"LF\"}}", Off: ""}
 	MinutesAsDecimals = notice.Kind{Code: "minutes-as-decimals", Severity: notice.Error, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "degrees and minutes were written as a decimal number",
 		Why:    "52.3045 can be 52 degrees 30.45 minutes: kilometres away from 52.3045 degrees",
 		Help:   "Look at the receiver's setting. Write the minutes as such, 52° 30.45', and let the tool convert.",
 		Source: "our proposal",
 		Before: "\"latitude\": 52.3045",
-		After:  "\"latitude\": 52.5075, \"verbatim\": \"52° 30.45' N …\""}
+		After:  "\"latitude\": 52.5075, \"verbatim\": \"52° 30.45' N …\"", Off: ""}
 	MissingNotSaid = notice.Kind{Code: "missing-not-said", Severity: notice.Warning, Caution: false, Group: "condition", Spec: "5.7",
 		Title:  "it is not whole, and nothing says what is missing",
 		Why:    "it is the first question of whoever is to name it",
 		Help:   "Say in missing what is gone, or describe what is left.",
 		Source: "common practice, no source",
 		Before: "\"condition\": {\"completeness\": {\"code\": \"fragment\"}}",
-		After:  "\"condition\": {\"completeness\": {\"code\": \"fragment\"}, \"missing\": [{\"verbatim\": \"bow and pin\"}]}"}
+		After:  "\"condition\": {\"completeness\": {\"code\": \"fragment\"}, \"missing\": [{\"verbatim\": \"bow and pin\"}]}", Off: ""}
 	NameMisspelt = notice.Kind{Code: "name-misspelt", Severity: notice.Warning, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "a name differs by a letter from one that comes more often",
 		Why:    "the finds of one field or finder fall apart into two, and the permission is not found",
 		Help:   "Write it as the others, if the same is meant.",
 		Source: "our proposal: at most two letters differ",
 		Before: "field names Nine Acre, Nine Acre, Nine Acre and Nine Arce",
-		After:  "Nine Acre in all four"}
+		After:  "Nine Acre in all four", Off: ""}
 	NameWithoutConsent = notice.Kind{Code: "name-without-consent", Severity: notice.Error, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "a copy bears a person's name or contact without that person's consent",
 		Why:    "a name belongs to the person; in Europe the law asks for a ground to hand it on",
 		Help:   "Use a handle in place of the name, or record the consent for this audience. Make the copy with share.",
 		Source: "Regulation (EU) 2016/679, articles 5 to 7 (from memory); local law decides",
 		Before: "\"audience\": \"public\", \"people\": [{\"id\": \"person-1\", \"name\": \"…\"}]",
-		After:  "\"audience\": \"public\", \"people\": [{\"id\": \"person-1\", \"handle\": \"finder-a\"}]"}
+		After:  "\"audience\": \"public\", \"people\": [{\"id\": \"person-1\", \"handle\": \"finder-a\"}]", Off: ""}
 	NotLiftedButKept = notice.Kind{Code: "not-lifted-but-kept", Severity: notice.Warning, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "the object was left in the ground, yet it was weighed, cleaned or handed on",
 		Why:    "the record says both that it left the ground and that it did not",
 		Help:   "If only a part was lifted, say lifted: part. If nothing was, the weight, cleaning or change of hands belongs to another record.",
 		Source: "our proposal",
 		Before: "\"lifted\": \"none\", \"weight\": {\"min\": 12.4, \"max\": 12.4, \"unit\": \"g\"}",
-		After:  "\"lifted\": \"part\", \"weight\": {\"min\": 12.4, \"max\": 12.4, \"unit\": \"g\"}"}
+		After:  "\"lifted\": \"part\", \"weight\": {\"min\": 12.4, \"max\": 12.4, \"unit\": \"g\"}", Off: ""}
 	NotesNotKept = notice.Kind{Code: "notes-not-kept", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "more notes than a report holds",
 		Why:    "what stands in those rows is in the log alone",
 		Help:   "Keep the log.",
 		Source: "our proposal",
 		Before: "a sheet of 10,000 rows beside the log",
-		After:  "the log itself"}
+		After:  "the log itself", Off: ""}
 	NotifiedLate = notice.Kind{Code: "notified-late", Severity: notice.Warning, Caution: false, Group: "permission", Spec: "5.11",
 		Title:  "a notice was given after its deadline",
 		Why:    "the agreement or the law sets a number of days",
 		Help:   "Look whether the day or the deadline is mistyped. If it is right, say so to the office: late is better than not at all.",
 		Source: "the deadline in the record itself",
 		Before: "\"notified\": [{\"on\": \"2026-05-02\", \"deadline\": \"2026-04-25\"}]",
-		After:  "\"notified\": [{\"on\": \"2026-04-20\", \"deadline\": \"2026-04-25\"}]"}
+		After:  "\"notified\": [{\"on\": \"2026-04-20\", \"deadline\": \"2026-04-25\"}]", Off: ""}
 	NoughtsLost = notice.Kind{Code: "noughts-lost", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "5.15",
 		Title:  "some numbers seem to have lost their leading noughts",
 		Why:    "a spreadsheet takes 007 for 7; the numbers are matched without noughts here, but other programs sort and search by them",
 		Help:   "Format the column as text and type the noughts again; findslip repair proposes them. If the bags bear none, leave it.",
 		Source: "common practice, no source",
 		Before: "numbers 001, 002, 3 and 14 in one log",
-		After:  "numbers 001, 002, 003 and 014"}
+		After:  "numbers 001, 002, 003 and 014", Off: ""}
 	NullIsland = notice.Kind{Code: "null-island", Severity: notice.Error, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "a coordinate is exactly zero, or both are the same",
 		Why:    "an empty cell that became 0, or one cell copied into both columns",
 		Help:   "Take the position out and say in absent why there is none, or give it again from the source.",
 		Source: "common practice, no source",
 		Before: "\"position\": {\"longitude\": 0, \"latitude\": 0}",
-		After:  "\"absent\": {\"/position\": \"not-measured\"}"}
+		After:  "\"absent\": {\"/position\": \"not-measured\"}", Off: ""}
 	NumberDamaged = notice.Kind{Code: "number-damaged", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "5.15",
 		Title:  "a spreadsheet has rounded a number that is a name",
 		Why:    "a number on a bag or of a case is no figure; as a power of ten or with its last digits made noughts it names nothing any more",
 		Help:   "Format the column as text and type the number again from the bag or the letter.",
 		Source: "IEEE 754: a double holds 15 decimal digits for certain; published surveys of damage by spreadsheets",
 		Before: "\"number\": \"2.02612E+11\"",
-		After:  "\"number\": \"202612040012\""}
+		After:  "\"number\": \"202612040012\"", Off: ""}
 	NumberMissing = notice.Kind{Code: "number-missing", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "3.6",
 		Title:  "the find has no number",
 		Why:    "nothing ties the record to the bag",
 		Help:   "Write the number of the bag.",
 		Source: "common practice, no source",
 		Before: "no number",
-		After:  "12"}
+		After:  "12", Off: ""}
 	NumberRepeated = notice.Kind{Code: "number-repeated", Severity: notice.Error, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "one number stands on two bags of the same finder and permission",
 		Why:    "the label on the bag no longer points to one record",
 		Help:   "Look into both bags and give one of them a new number, such as 14a; write it on the bag as well.",
 		Source: "common practice, no source",
 		Before: "{\"number\": \"7\", \"name\": \"token\"}, {\"number\": \"007\", \"name\": \"bell\"}",
-		After:  "{\"number\": \"7\", \"name\": \"token\"}, {\"number\": \"7a\", \"name\": \"bell\"}"}
+		After:  "{\"number\": \"7\", \"name\": \"token\"}, {\"number\": \"7a\", \"name\": \"bell\"}", Off: ""}
 	OldCoinsTogether = notice.Kind{Code: "old-coins-together", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "old coins from one find may be treasure",
 		Why:    "two coins of gold or silver, or ten of any metal, from one find count together",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides. Leave what is still in the ground where it is.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "two silver coins of 1580 with \"associated\": [{\"relation\": {\"code\": \"same-hole\"}}], jurisdiction GB-ENG",
-		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]"}
+		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]", Off: ""}
 	OlderThanMaterial = notice.Kind{Code: "older-than-material", Severity: notice.Warning, Caution: false, Group: "dating", Spec: "5.8",
 		Title:  "the object is dated to before its material or technique was in use",
 		Why:    "too young to be that old: the date or the material is another",
 		Help:   "Look at the material and at the date. A later repair or part can be recorded as a second material with its part.",
 		Source: "schema/data/first-use.json: from memory, to be checked row by row",
 		Before: "\"materials\": [{\"code\": \"aluminium\"}], \"dating\": {\"date\": \"1790\"}",
-		After:  "\"materials\": [{\"code\": \"aluminium\"}], \"dating\": {\"date\": \"1930/1960\"}"}
+		After:  "\"materials\": [{\"code\": \"aluminium\"}], \"dating\": {\"date\": \"1930/1960\"}", Off: ""}
 	OpenDespiteReason = notice.Kind{Code: "open-despite-reason", Severity: notice.Warning, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "the spot may be shown openly, but there is a reason against it",
 		Why:    "hoards, graves and undug ground draw thieves, and an open case is not for others",
 		Help:   "Set sensitivity to restricted or closed, or take the reason out when it no longer holds.",
 		Source: "our proposal",
 		Before: "\"sensitivity\": \"open\", \"sensitivityReasons\": [{\"code\": \"hoard\"}]",
-		After:  "\"sensitivity\": \"closed\", \"sensitivityReasons\": [{\"code\": \"hoard\"}]"}
+		After:  "\"sensitivity\": \"closed\", \"sensitivityReasons\": [{\"code\": \"hoard\"}]", Off: ""}
 	OrdnanceHandled = notice.Kind{Code: "ordnance-handled", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
 		Title:  "what may explode was weighed, cleaned, stored or sent",
 		Why:    "somebody handled it, or it is not what it is called",
 		Help:   "If it is known to be harmless, give its class and say who declared it so.",
 		Source: "police guidance on explosive remains, in schema/data/law.json",
 		Before: "\"hazards\": [{\"code\": \"explosive\"}], \"weight\": {\"min\": 620, \"max\": 620}",
-		After:  "\"hazards\": [{\"code\": \"explosive\"}], \"lifted\": \"none\""}
+		After:  "\"hazards\": [{\"code\": \"explosive\"}], \"lifted\": \"none\"", Off: ""}
 	OrdnancePossible = notice.Kind{Code: "ordnance-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
 		Title:  "this may be ammunition that can still explode",
 		Why:    "old ammunition can explode when it is touched, moved, dried or cleaned, and gets more sensitive with age",
 		Help:   "Do not clean it, take it home or send it. If it is something else for sure, give its class of object.",
 		Source: "police guidance on explosive remains, in schema/data/law.json; the words of danger of schema/lexicon",
 		Before: "\"name\": \"hand grenade?\"",
-		After:  "\"name\": \"hand grenade?\", \"lifted\": \"none\", \"hazards\": [{\"code\": \"explosive\"}], \"notified\": [{\"to\": \"police\", \"on\": \"2026-04-11\"}]"}
+		After:  "\"name\": \"hand grenade?\", \"lifted\": \"none\", \"hazards\": [{\"code\": \"explosive\"}], \"notified\": [{\"to\": \"police\", \"on\": \"2026-04-11\"}]", Off: ""}
 	OtherLandowner = notice.Kind{Code: "other-landowner", Severity: notice.Error, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "a copy for a landowner holds the land of another",
 		Why:    "one landowner must not learn what was found on the land of another",
 		Help:   "Make one copy for each landowner with share.",
 		Source: "format of this specification, section 9; common practice",
 		Before: "\"audience\": \"landowner\", \"permissions\": [{\"grantedBy\": \"person-2\"}, {\"grantedBy\": \"person-3\"}]",
-		After:  "\"audience\": \"landowner\", \"permissions\": [{\"grantedBy\": \"person-2\"}]"}
+		After:  "\"audience\": \"landowner\", \"permissions\": [{\"grantedBy\": \"person-2\"}]", Off: ""}
 	OutingNothingFound = notice.Kind{Code: "outing-nothing-found", Severity: notice.Warning, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "the find belongs to an outing on which nothing was found",
 		Why:    "one of the two is wrong: the find hangs on the wrong outing, or the outing was closed too early",
 		Help:   "Give the find its right outing, or take nothingFound off the outing.",
 		Source: "our proposal",
 		Before: "\"outings\": [{\"id\": \"outing-1\", \"nothingFound\": true}], \"finds\": [{\"outing\": \"outing-1\"}]",
-		After:  "\"outings\": [{\"id\": \"outing-1\"}], \"finds\": [{\"outing\": \"outing-1\"}]"}
+		After:  "\"outings\": [{\"id\": \"outing-1\"}], \"finds\": [{\"outing\": \"outing-1\"}]", Off: ""}
 	OutsidePermission = notice.Kind{Code: "outside-permission", Severity: notice.Error, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "the spot lies outside the permission",
 		Why:    "wrong field, wrong permission, or ground on which there was no leave to detect",
 		Help:   "Look at the position first, then at the permission and its outline. If it is right, speak with the landowner.",
 		Source: "common practice, no source",
 		Before: "a position 60 m beyond the edge of \"area\" with \"uncertainty\": 5",
-		After:  "the same find with the permission it belongs to"}
+		After:  "the same find with the permission it belongs to", Off: ""}
 	OutsidePermissionDates = notice.Kind{Code: "outside-permission-dates", Severity: notice.Error, Caution: false, Group: "permission", Spec: "5.11",
 		Title:  "the find was made before the permission began or after it had ended",
 		Why:    "there was no leave on that day, or its renewal was not written down",
 		Help:   "If the permission was renewed, add the new one and name it in the find. If not, speak with the landowner.",
 		Source: "the permission itself",
 		Before: "\"permissions\": [{\"validTo\": \"2025-12-31\"}], \"finds\": [{\"found\": {\"date\": \"2026-04-11\"}}]",
-		After:  "\"permissions\": [{\"validTo\": \"2026-12-31\"}], \"finds\": [{\"found\": {\"date\": \"2026-04-11\"}}]"}
+		After:  "\"permissions\": [{\"validTo\": \"2026-12-31\"}], \"finds\": [{\"found\": {\"date\": \"2026-04-11\"}}]", Off: ""}
 	OutsideReign = notice.Kind{Code: "outside-reign", Severity: notice.Warning, Caution: false, Group: "dating", Spec: "5.8",
 		Title:  "the year is none of this ruler or type of coin",
 		Why:    "a figure of the year or of the ruler was misread or mistyped",
 		Help:   "Look at the year and at the ruler again. If both stand there, say in the notes what it is: a copy, or a later piece.",
 		Source: "schema/data/rulers.json: from memory, to be checked row by row",
 		Before: "\"name\": \"Edward VII penny 1865\"",
-		After:  "\"name\": \"Edward VII penny 1905\""}
+		After:  "\"name\": \"Edward VII penny 1905\"", Off: ""}
 	OwnerNotAgreed = notice.Kind{Code: "owner-not-agreed", Severity: notice.Warning, Caution: false, Group: "custody", Spec: "5.14",
 		Title:  "the finder is called the owner, and nothing says that this was agreed",
 		Why:    "where nothing was agreed the find mostly belongs to the landowner, in some countries to the state",
 		Help:   "Write down what was agreed in the terms of the permission, or name the landowner. Local law decides.",
 		Source: "common practice; the law differs from place to place",
 		Before: "\"owners\": [{\"code\": \"finder\"}], \"disposition\": {\"code\": \"finder-for-landowner\"}",
-		After:  "\"owners\": [{\"code\": \"landowner\"}], \"disposition\": {\"code\": \"finder-for-landowner\"}"}
+		After:  "\"owners\": [{\"code\": \"landowner\"}], \"disposition\": {\"code\": \"finder-for-landowner\"}", Off: ""}
 	OwnerOrTenantMissing = notice.Kind{Code: "owner-or-tenant-missing", Severity: notice.Warning, Caution: false, Group: "permission", Spec: "5.11",
 		Title:  "of owner and tenant only one is named",
 		Why:    "on let land the owner owns what is found and the tenant has the use of the ground: both must agree",
 		Help:   "Ask the other one too, and name both: grantedBy is the owner, occupier the tenant.",
 		Source: "codes of practice for responsible detecting: leave of owner and of occupier",
 		Before: "\"basis\": {\"code\": \"oral-tenant\"}, \"occupier\": \"person-3\"",
-		After:  "\"basis\": {\"code\": \"written-owner-tenant\"}, \"grantedBy\": \"person-2\", \"occupier\": \"person-3\""}
+		After:  "\"basis\": {\"code\": \"written-owner-tenant\"}, \"grantedBy\": \"person-2\", \"occupier\": \"person-3\"", Off: ""}
 	PartOutsideLot = notice.Kind{Code: "part-outside-lot", Severity: notice.Error, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "a part lies outside its lot, or was found on another day",
 		Why:    "it hangs on the wrong lot",
 		Help:   "Look whether partOf names the right record; else mend spot or day of one of the two.",
 		Source: "our proposal",
 		Before: "a part found on 2026-04-18 with partOf naming a lot of 2026-04-11",
-		After:  "the same part with partOf naming the lot of 2026-04-18"}
+		After:  "the same part with partOf naming the lot of 2026-04-18", Off: ""}
 	PartedWithOpenCase = notice.Kind{Code: "parted-with-open-case", Severity: notice.Info, Caution: false, Group: "law", Spec: "5.12",
 		Title:  "the object was sold, given or thrown away while a question of law is open",
 		Why:    "it may not be the finder's to give",
 		Help:   "Stop and ask the office concerned. Find out who has it now.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"disposition\": {\"code\": \"sold\"}, \"notified\": [{\"to\": \"coroner\", \"status\": {\"code\": \"open\"}}]",
-		After:  "\"disposition\": {\"code\": \"sold\"}, \"notified\": [{\"to\": \"coroner\", \"status\": {\"code\": \"closed\"}}]"}
+		After:  "\"disposition\": {\"code\": \"sold\"}, \"notified\": [{\"to\": \"coroner\", \"status\": {\"code\": \"closed\"}}]", Off: ""}
 	PeriodUnlikeYears = notice.Kind{Code: "period-unlike-years", Severity: notice.Warning, Caution: false, Group: "dating", Spec: "5.8",
 		Title:  "the period and the years do not overlap",
 		Why:    "two schemes are mixed: a period bears other years in another country",
 		Help:   "Take the period of the scheme named, or correct the years.",
 		Source: "years of the list of periods (Great Britain, from memory, to be loaded from a scheme)",
 		Before: "\"dating\": {\"date\": \"0650/0700\", \"period\": {\"label\": \"Roman\", \"scheme\": \"http://purl.org/heritagedata/schemes/eh_period\", \"id\": \"RO\"}}",
-		After:  "\"dating\": {\"date\": \"0250/0300\", \"period\": {\"label\": \"Roman\", \"scheme\": \"http://purl.org/heritagedata/schemes/eh_period\", \"id\": \"RO\"}}"}
+		After:  "\"dating\": {\"date\": \"0250/0300\", \"period\": {\"label\": \"Roman\", \"scheme\": \"http://purl.org/heritagedata/schemes/eh_period\", \"id\": \"RO\"}}", Off: ""}
 	PermissionEdge = notice.Kind{Code: "permission-edge", Severity: notice.Warning, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "it cannot be told whether the spot lies on allowed ground",
 		Why:    "the circle of its uncertainty reaches across the edge of the permission, or into a piece that is left out",
 		Help:   "If you know on which side it was, say so in the notes and accept this notice; else keep away from the edge by twice the uncertainty.",
 		Source: "our proposal",
 		Before: "a position 3 m inside the edge of \"area\" with \"uncertainty\": 5",
-		After:  "the same position, averaged, with \"uncertainty\": 2"}
+		After:  "the same position, averaged, with \"uncertainty\": 2", Off: ""}
 	PhotoAfterOuting = notice.Kind{Code: "photo-after-outing", Severity: notice.Error, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "the position comes from a picture that was taken after the outing",
 		Why:    "it is then the spot of a kitchen table, and gives a home address away",
 		Help:   "Take the position out and say in absent that none was measured; do not hand the picture on with its own position.",
 		Source: "our proposal",
 		Before: "\"method\": {\"code\": \"photo\"}, \"takenAt\": \"2026-04-11T19:40\", outing \"end\": \"12:45\"",
-		After:  "\"absent\": {\"/position\": \"not-measured\"}"}
+		After:  "\"absent\": {\"/position\": \"not-measured\"}", Off: ""}
 	PictureBeforeFinding = notice.Kind{Code: "picture-before-finding", Severity: notice.Warning, Caution: false, Group: "pictures", Spec: "5.10",
 		Title:  "a picture was taken before the day of finding",
 		Why:    "the clock of the camera is wrong, or it is the wrong picture",
 		Help:   "Look at the picture and at the clock of the camera.",
 		Source: "our proposal; the time within a picture is that of CIPA DC-008 (Exif 2.32), DateTimeOriginal",
 		Before: "\"found\": {\"date\": \"2026-04-11\"}, \"media\": [{\"file\": \"12.jpg\", \"takenAt\": \"2025-04-11\"}]",
-		After:  "\"found\": {\"date\": \"2026-04-11\"}, \"media\": [{\"file\": \"12.jpg\", \"takenAt\": \"2026-04-11\"}]"}
+		After:  "\"found\": {\"date\": \"2026-04-11\"}, \"media\": [{\"file\": \"12.jpg\", \"takenAt\": \"2026-04-11\"}]", Off: ""}
 	PictureCarriesMore = notice.Kind{Code: "picture-carries-more", Severity: notice.Info, Caution: false, Group: "pictures", Spec: "5.10",
 		Title:  "a picture carries a position, a serial number or its owner",
 		Why:    "whoever gets the file gets them too; a picture taken at home tells where the finder lives",
 		Help:   "Keep the original for yourself. Hand on copies made without these, as share and pack --for make them; pack without --for is for yourself and takes pictures as they are.",
 		Source: "Exif 2.32 (CIPA DC-008) sections 4.6.4 to 4.6.6; guidance on sharing sensitive records of places",
 		Before: "12.jpg with a GPS block",
-		After:  "a copy of 12.jpg without one"}
+		After:  "a copy of 12.jpg without one", Off: ""}
 	PictureChanged = notice.Kind{Code: "picture-changed", Severity: notice.Error, Caution: false, Group: "pictures", Spec: "5.10",
 		Title:  "a picture is not the one that was recorded",
 		Why:    "the file was swapped or edited since its checksum was taken",
 		Help:   "Look whether it shows this find. Keep the original, and take the checksum anew only when you know what changed.",
 		Source: "FIPS 180-4, SHA-256",
 		Before: "\"media\": [{\"file\": \"12.jpg\", \"sha256\": \"00…\"}]",
-		After:  "\"media\": [{\"file\": \"12.jpg\", \"sha256\": \"9f…\"}]"}
+		After:  "\"media\": [{\"file\": \"12.jpg\", \"sha256\": \"9f…\"}]", Off: ""}
 	PictureLeaks = notice.Kind{Code: "picture-leaks", Severity: notice.Error, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "a picture in a copy for others carries a position, a serial number or its owner",
 		Why:    "the place goes out by the back door, and with an evening picture the finder's home",
 		Help:   "Do not hand this copy on. Make it again with share, or pack --for, which make pictures anew.",
 		Source: "Exif 2.32 (CIPA DC-008) sections 4.6.4 to 4.6.6; guidance on sharing sensitive records of places",
 		Before: "a copy with 12.jpg as the camera wrote it",
-		After:  "a copy with 12.jpg made without metadata"}
+		After:  "a copy with 12.jpg made without metadata", Off: ""}
 	PictureNotFound = notice.Kind{Code: "picture-not-found", Severity: notice.Error, Caution: false, Group: "pictures", Spec: "5.10",
 		Title:  "a picture that the record names is not there",
 		Why:    "it was moved, renamed or left behind when the report was copied",
 		Help:   "Put the file back beside the report, or correct its name. Capitals count.",
 		Source: "format of this specification, section 3.3",
 		Before: "\"media\": [{\"file\": \"12-Front.jpg\"}]",
-		After:  "\"media\": [{\"file\": \"12-front.jpg\"}]"}
+		After:  "\"media\": [{\"file\": \"12-front.jpg\"}]", Off: ""}
 	PictureShared = notice.Kind{Code: "picture-shared", Severity: notice.Warning, Caution: false, Group: "pictures", Spec: "5.10",
 		Title:  "one picture stands in the records of several finds",
 		Why:    "mostly the wrong picture was picked for one of them",
 		Help:   "Look at the picture. If it shows them all, give it the view group in each record.",
 		Source: "our proposal",
 		Before: "{\"number\": \"12\", \"media\": [{\"file\": \"12.jpg\"}]}, {\"number\": \"13\", \"media\": [{\"file\": \"12.jpg\"}]}",
-		After:  "{\"number\": \"12\", \"media\": [{\"file\": \"12.jpg\"}]}, {\"number\": \"13\", \"media\": [{\"file\": \"13.jpg\"}]}"}
+		After:  "{\"number\": \"12\", \"media\": [{\"file\": \"12.jpg\"}]}, {\"number\": \"13\", \"media\": [{\"file\": \"13.jpg\"}]}", Off: ""}
 	PlaceUnreadable = notice.Kind{Code: "place-unreadable", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "8.6",
 		Title:  "the place of a find in a map file cannot be read",
 		Why:    "a find is a point or has no place; what is not built as the standard says is kept as text, and the others are read",
 		Help:   "Give each find one point, or null, and look at the feature in the program that made it.",
 		Source: "RFC 7946 sections 3.1 and 3.2",
 		Before: "\"geometry\": {\"type\": \"LineString\", ...}",
-		After:  "\"geometry\": {\"type\": \"Point\", ...}"}
+		After:  "\"geometry\": {\"type\": \"Point\", ...}", Off: ""}
 	PositionFar = notice.Kind{Code: "position-far", Severity: notice.Warning, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "a spot lies far from the others",
 		Why:    "two figures changed places, other letters of the grid, a lost minus sign, another zone: a slip moves a spot by kilometres and it still looks like one",
 		Help:   "Compare the position with the notebook or the map. If the find is from there, give it its own field.",
 		Source: "our proposal",
 		Before: "nine finds within 300 m and one 27 km east of them, all of one permission",
-		After:  "the tenth with its easting put right"}
+		After:  "the tenth with its easting put right", Off: ""}
 	PositionNotRead = notice.Kind{Code: "position-not-read", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.2",
 		Title:  "a position that cannot be read honestly",
 		Why:    "the words are kept, but the find is on no map",
 		Help:   "Write a grid reference with its letters, or latitude and longitude in degrees; name the system of bare eastings and northings with --system.",
 		Source: "our proposal",
 		Before: "52.x, by the gate",
-		After:  "a full grid reference"}
+		After:  "a full grid reference", Off: ""}
 	PositionTooExact = notice.Kind{Code: "position-too-exact", Severity: notice.Error, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "a copy for others bears a position that does not say it was made coarser",
 		Why:    "an exact spot in the wrong hands cannot be called back",
 		Help:   "Do not hand this file on. Make the copy with share, which uses a fixed grid and says so in the record.",
 		Source: "format of this specification, section 9: cells of 0.01 degree and coarser for the public, 0.1 for experts",
 		Before: "\"audience\": \"public\", \"position\": {\"longitude\": …, \"latitude\": …, \"uncertainty\": 5}",
-		After:  "\"audience\": \"public\", \"position\": {\"longitude\": …, \"latitude\": …, \"uncertainty\": 700}, \"generalised\": {\"/position\": \"grid-0.01\"}"}
+		After:  "\"audience\": \"public\", \"position\": {\"longitude\": …, \"latitude\": …, \"uncertainty\": 700}, \"generalised\": {\"/position\": \"grid-0.01\"}", Off: ""}
 	PositionsDisagree = notice.Kind{Code: "positions-disagree", Severity: notice.Warning, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "two positions of one find lie further apart than both allow",
 		Why:    "one of them has a slip in a letter or a figure, or belongs to another find",
 		Help:   "Compare both with the map, keep the right one and say in the other's place why it is kept, or take it out.",
 		Source: "our proposal",
 		Before: "\"position\": {…, \"uncertainty\": 5}, \"otherPositions\": [{\"verbatim\": \"SP 5370 9011\"}]",
-		After:  "\"position\": {…, \"uncertainty\": 5}, \"otherPositions\": [{\"verbatim\": \"SP 5270 9011\"}]"}
+		After:  "\"position\": {…, \"uncertainty\": 5}, \"otherPositions\": [{\"verbatim\": \"SP 5270 9011\"}]", Off: ""}
 	PositionsIdentical = notice.Kind{Code: "positions-identical", Severity: notice.Warning, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "several finds stand at exactly one point",
 		Why:    "the middle of the field, the gate or a home address was pasted; no receiver gives the same seven decimals three times",
 		Help:   "Give each find its own spot. If the point stands for the field, say so: method field-centroid and a radius that holds the field.",
 		Source: "our proposal",
 		Before: "three finds with \"longitude\": -1.2241, \"latitude\": 52.5071",
-		After:  "the same with \"method\": {\"code\": \"field-centroid\"}, \"uncertainty\": 250"}
+		After:  "the same with \"method\": {\"code\": \"field-centroid\"}, \"uncertainty\": 250", Off: ""}
 	PrehistoricMetal = notice.Kind{Code: "prehistoric-metal", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "prehistoric metal may be treasure",
 		Why:    "any gold or silver in a prehistoric object, or two objects of base metal from one find, are a designated class",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides. Stop digging at the spot and ask an archaeologist.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"dating\": {\"period\": {\"label\": \"Bronze Age\", …}}, \"materials\": [{\"code\": \"bronze\"}, {\"code\": \"gold\", \"part\": \"foil\"}], jurisdiction GB-ENG",
-		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]"}
+		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]", Off: ""}
 	PrivateInCopy = notice.Kind{Code: "private-in-copy", Severity: notice.Warning, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "a copy tells where the object is kept or what it is worth",
 		Why:    "together they make a list for burglars",
 		Help:   "Keep both in your own file only. Make the copy with share.",
 		Source: "common practice, no source",
 		Before: "\"audience\": \"recorder\", \"finds\": [{\"storagePlace\": \"…\", \"value\": \"…\"}]",
-		After:  "\"audience\": \"recorder\", \"finds\": [{}]"}
+		After:  "\"audience\": \"recorder\", \"finds\": [{}]", Off: ""}
 	PrivateInWords = notice.Kind{Code: "private-in-words", Severity: notice.Warning, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "the words tell what only you should know",
 		Why:    "a telephone number, or an exact spot in words, goes wherever the log goes",
 		Help:   "Keep it in a book of your own. Copies that the program makes for others leave such words out; a log that is handed on as it is does not.",
 		Source: "common practice, no source",
 		Before: "\"notes\": \"12 paces north of the third gatepost\"",
-		After:  "\"notes\": \"near the hedge\""}
+		After:  "\"notes\": \"near the hedge\"", Off: ""}
 	ProfileBase = notice.Kind{Code: "profile-base", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "the profile that this one is based on cannot be used",
 		Why:    "what it asks would be missing without a word",
 		Help:   "Put the file beside this one, unchanged; where it was changed on purpose, write its new sum.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"sha256\": \"00...\"",
-		After:  "\"sha256\": \"5f...\""}
+		After:  "\"sha256\": \"5f...\"", Off: ""}
 	ProfileDate = notice.Kind{Code: "profile-date", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "the profile is not meant for today",
 		Why:    "the body may ask for other things by now",
 		Help:   "Ask the body for its present profile.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"valid\": {\"to\": \"2020-12-31\"}",
-		After:  "\"valid\": {\"to\": \"2030-12-31\"}"}
+		After:  "\"valid\": {\"to\": \"2030-12-31\"}", Off: ""}
 	ProfileIdle = notice.Kind{Code: "profile-idle", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "a part of the profile does nothing",
 		Why:    "whoever wrote it thinks that it does",
 		Help:   "Take it out, or write what was meant.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"words\": {\"gold\": \"silver\"}",
-		After:  "\"words\": {\"glimmer\": \"silver\"}"}
+		After:  "\"words\": {\"glimmer\": \"silver\"}", Off: ""}
 	ProfileImpossible = notice.Kind{Code: "profile-impossible", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "parts of the profile say opposite things, or nothing can meet the ask",
 		Why:    "every find would lack it for ever",
 		Help:   "Change the bounds or the condition.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"atLeast\": 5, \"atMost\": 3",
-		After:  "\"atLeast\": 3, \"atMost\": 5"}
+		After:  "\"atLeast\": 3, \"atMost\": 5", Off: ""}
 	ProfileLanguage = notice.Kind{Code: "profile-language", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "the texts and the languages that are named do not agree",
 		Why:    "who reads that language is shown another",
 		Help:   "Write the texts in each of the languages, or name those that there are.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"languages\": [\"en\", \"cy\"], \"title\": {\"en\": \"...\"}",
-		After:  "\"languages\": [\"en\"], \"title\": {\"en\": \"...\"}"}
+		After:  "\"languages\": [\"en\"], \"title\": {\"en\": \"...\"}", Off: ""}
 	ProfileNoColumn = notice.Kind{Code: "profile-no-column", Severity: notice.Warning, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "no column of a template can hold what is asked",
 		Why:    "finders keep sheets; what a sheet has no column for they cannot give",
 		Help:   "A finder with a sheet cannot answer it: ask for a member that has a column (findslip profile --members names them), say in how where to write it, or make the ask one of strength may.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"any\": [\"/opinions\"]",
-		After:  "\"any\": [\"/disposition\"]"}
+		After:  "\"any\": [\"/disposition\"]", Off: ""}
 	ProfileShape = notice.Kind{Code: "profile-shape", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "the profile is not built as a profile is, or would change what no profile can",
 		Why:    "a part that is not understood may change what all the rest asks",
 		Help:   "Compare the line with the schema: findslip schema profile.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"strength\": \"wanted\"",
-		After:  "\"strength\": \"should\""}
+		After:  "\"strength\": \"should\"", Off: ""}
 	ProfileUnknown = notice.Kind{Code: "profile-unknown", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "no member, code, rule, setting or country has this name",
 		Why:    "nobody can ever answer the ask",
 		Help:   "Take a name of the list: findslip profile --members.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"any\": [\"/found/day\"]",
-		After:  "\"any\": [\"/found/date\"]"}
+		After:  "\"any\": [\"/found/date\"]", Off: ""}
 	ProfileUntold = notice.Kind{Code: "profile-untold", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "where a cell is blank it cannot be told whether something is asked",
 		Why:    "such finds are never good, and nothing of them is named as missing",
 		Help:   "Put a condition before it: given. Ask for what it looks at, too, with strength must, and a blank is missing; with given there, so is an answer such as not known.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"when\": {\"member\": \"/weight\", \"atLeast\": 1}",
-		After:  "\"when\": {\"all\": [{\"member\": \"/weight\", \"given\": true}, {\"member\": \"/weight\", \"atLeast\": 1}]}"}
+		After:  "\"when\": {\"all\": [{\"member\": \"/weight\", \"given\": true}, {\"member\": \"/weight\", \"atLeast\": 1}]}", Off: ""}
 	ProfileWhy = notice.Kind{Code: "profile-why", Severity: notice.Warning, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "an exact place is asked for without a reason",
 		Why:    "a finder gives an exact place only for a reason, and decides by it",
 		Help:   "Say in why what it is needed for.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"ask\": {\"any\": [\"/position/longitude\"], \"within\": 5}",
-		After:  "\"ask\": {...}, \"why\": {\"en\": \"We dig beside it.\"}"}
+		After:  "\"ask\": {...}, \"why\": {\"en\": \"We dig beside it.\"}", Off: ""}
 	ProfileWord = notice.Kind{Code: "profile-word", Severity: notice.Info, Caution: false, Group: "reading", Spec: "7.7",
 		Title:  "a word is read as the profile that was given has it",
 		Why:    "the same word may mean something else to others",
 		Help:   "Nothing, if that is what is meant. The word stays as it was written.",
 		Source: "the profile itself",
 		Before: "\"materials\": [{\"verbatim\": \"latten\"}]",
-		After:  "\"materials\": [{\"code\": \"copper-alloy\", \"verbatim\": \"latten\"}]"}
+		After:  "\"materials\": [{\"code\": \"copper-alloy\", \"verbatim\": \"latten\"}]", Off: ""}
 	ProtectedGround = notice.Kind{Code: "protected-ground", Severity: notice.Warning, Caution: true, Group: "permission", Spec: "5.11",
 		Title:  "the spot lies in a protected area, or too near to one to tell",
 		Why:    "on a scheduled site, a crash site or in a nature reserve detecting and digging can be an offence, whatever the landowner says",
 		Help:   "Stop there. Look the outline up with the competent authority, and ask it before anything else is done. Local law decides.",
 		Source: "the outlines supplied; codes of practice for responsible detecting",
 		Before: "a position 8 m from the edge of a protected area, \"uncertainty\": 5",
-		After:  "a position 60 m from it"}
+		After:  "a position 60 m from it", Off: ""}
 	QuantityNegative = notice.Kind{Code: "quantity-negative", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "a measure below zero",
 		Why:    "a depth is counted downwards from the surface, a size from nothing",
 		Help:   "Leave the minus sign out.",
 		Source: "common practice, no source",
 		Before: "-8 in",
-		After:  "8 in"}
+		After:  "8 in", Off: ""}
 	QuantityNotRead = notice.Kind{Code: "quantity-not-read", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "a measure that cannot be read honestly",
 		Why:    "the words are kept, but nobody can sort or compare by them",
 		Help:   "Write a number with a unit, a range, or more than or less than.",
 		Source: "our proposal",
 		Before: "a good bit down",
-		After:  "more than 30 cm"}
+		After:  "more than 30 cm", Off: ""}
 	ReadingAssumed = notice.Kind{Code: "reading-assumed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "6.2",
 		Title:  "a reading that assumes something",
 		Why:    "people write in more than one way; what was assumed is said so that it can be put right",
 		Help:   "Look whether it is what was meant.",
 		Source: "our proposal",
 		Before: "9-7 in",
-		After:  "7-9 in"}
+		After:  "7-9 in", Off: ""}
 	ReadingDiffers = notice.Kind{Code: "reading-differs", Severity: notice.Error, Caution: false, Group: "reading", Spec: "5.15",
 		Title:  "the text as written and the value beside it say different things",
 		Why:    "one of the two was edited alone; which one is right nobody can tell later",
 		Help:   "Look at the notebook. If the text is right, delete the value and convert again; if the value is right, write the text anew or take it out.",
 		Source: "format of this specification: the canonical value is the reading of the text beside it",
 		Before: "\"depth\": {\"min\": 25.4, \"max\": 25.4, \"unit\": \"cm\", \"said\": \"in\", \"verbatim\": \"8 in\"}",
-		After:  "\"depth\": {\"min\": 20.32, \"max\": 20.32, \"unit\": \"cm\", \"said\": \"in\", \"verbatim\": \"8 in\"}"}
+		After:  "\"depth\": {\"min\": 20.32, \"max\": 20.32, \"unit\": \"cm\", \"said\": \"in\", \"verbatim\": \"8 in\"}", Off: ""}
 	ReceiptMissing = notice.Kind{Code: "receipt-missing", Severity: notice.Warning, Caution: false, Group: "custody", Spec: "5.14",
 		Title:  "it is with somebody else, and neither a receipt nor a keeper is recorded",
 		Why:    "objects that are lent without a slip of paper are lost in drawers",
 		Help:   "Name the keeper, or add the change of hands with its receipt, or the number the museum gave it.",
 		Source: "common practice, no source",
 		Before: "\"disposition\": {\"code\": \"lent-for-identification\"}",
-		After:  "\"disposition\": {\"code\": \"lent-for-identification\"}, \"custody\": [{\"from\": \"person-1\", \"to\": \"person-4\", \"receipt\": \"R 12\"}]"}
+		After:  "\"disposition\": {\"code\": \"lent-for-identification\"}, \"custody\": [{\"from\": \"person-1\", \"to\": \"person-4\", \"receipt\": \"R 12\"}]", Off: ""}
 	RecordRepeated = notice.Kind{Code: "record-repeated", Severity: notice.Info, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "the same record stands twice in the file",
 		Why:    "nothing is lost when equal records become one, but counts and maps show the find twice until then",
 		Help:   "Take one of the two out.",
 		Source: "our proposal",
 		Before: "{\"id\": \"urn:uuid:…01\", \"number\": \"14\"}, {\"id\": \"urn:uuid:…01\", \"number\": \"14\"}",
-		After:  "{\"id\": \"urn:uuid:…01\", \"number\": \"14\"}"}
+		After:  "{\"id\": \"urn:uuid:…01\", \"number\": \"14\"}", Off: ""}
 	RecordedLate = notice.Kind{Code: "recorded-late", Severity: notice.Warning, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "the find was written down long after the day",
 		Why:    "depth and spot are then told from memory, unless there is a notebook behind them",
 		Help:   "If it was copied from a notebook, say so in the notes and accept this notice. Else widen depth and uncertainty and give the basis as remembered-later.",
 		Source: "common practice, no source",
 		Before: "\"found\": {\"date\": \"2026-01-04\"}, \"recorded\": {\"at\": \"2026-04-12\"}, \"depth\": {\"basis\": {\"code\": \"tape-measured\"}}",
-		After:  "\"found\": {\"date\": \"2026-01-04\"}, \"recorded\": {\"at\": \"2026-04-12\"}, \"depth\": {\"basis\": {\"code\": \"remembered-later\"}}"}
+		After:  "\"found\": {\"date\": \"2026-01-04\"}, \"recorded\": {\"at\": \"2026-04-12\"}, \"depth\": {\"basis\": {\"code\": \"remembered-later\"}}", Off: "logs are typed up in winter"}
 	ReferenceUnknown = notice.Kind{Code: "reference-unknown", Severity: notice.Error, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "a local id points to nothing in the file",
 		Why:    "a person, permission, outing or opinion was lost in copying or in a partial export",
 		Help:   "Add what the id stands for, or put the id of one that is there.",
 		Source: "format of this specification, section 3.6",
 		Before: "\"people\": [{\"id\": \"person-1\"}], \"finds\": [{\"finder\": \"person-2\"}]",
-		After:  "\"people\": [{\"id\": \"person-1\"}, {\"id\": \"person-2\"}], \"finds\": [{\"finder\": \"person-2\"}]"}
+		After:  "\"people\": [{\"id\": \"person-1\"}, {\"id\": \"person-2\"}], \"finds\": [{\"finder\": \"person-2\"}]", Off: ""}
 	ReportMissing = notice.Kind{Code: "report-missing", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.7",
 		Title:  "the file does not carry the head of a report",
 		Why:    "it was made by another program, so that people and permissions are not known",
 		Help:   "Add them in a spreadsheet, or go on without.",
 		Source: "our proposal",
 		Before: "waypoints of a receiver",
-		After:  "waypoints written by a converter"}
+		After:  "waypoints written by a converter", Off: ""}
 	ReportNotRecorded = notice.Kind{Code: "report-not-recorded", Severity: notice.Info, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "finds may have to be reported here, and no report is recorded",
 		Why:    "in many places every archaeological object is reported, not only treasure",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides. Record in notified whom you told and when.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "a find of the year 1600 in NL without notified",
-		After:  "the same with \"notified\": [{\"to\": \"municipal archaeologist\", \"on\": \"2026-04-12\"}]"}
+		After:  "the same with \"notified\": [{\"to\": \"municipal archaeologist\", \"on\": \"2026-04-12\"}]", Off: ""}
 	RowDoubtful = notice.Kind{Code: "row-doubtful", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a row whose cells may not stand where they belong",
 		Why:    "a quotation mark or a separator is in doubt",
 		Help:   "Look at the row, and mend the quotation marks.",
 		Source: "our proposal",
 		Before: "a row with a quotation mark that does not end",
-		After:  "the row with pairs of them"}
+		After:  "the row with pairs of them", Off: ""}
 	RowNotAFind = notice.Kind{Code: "row-not-a-find", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a row that is not a find",
 		Why:    "it holds a note or a total; its text is kept as a note of the report",
 		Help:   "If it is a find, give it a number or a name.",
 		Source: "our proposal",
 		Before: "a row with only a total",
-		After:  "the total below the log, or on another sheet"}
+		After:  "the total below the log, or on another sheet", Off: ""}
 	RowStruckThrough = notice.Kind{Code: "row-struck-through", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "a row that is struck through was read",
 		Why:    "whoever struck it through may mean that it does not count",
 		Help:   "Delete the row if it does not count, or take the line through it away.",
 		Source: "our proposal",
 		Before: "a row that is struck through",
-		After:  "the row deleted, or not struck through"}
+		After:  "the row deleted, or not struck through", Off: ""}
 	SchemaEnum = notice.Kind{Code: "schema-enum", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the value is not in the list",
 		Why:    "the list is closed, so that every program understands every value in it",
 		Help:   "Use one of the values of the list.",
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "\"kind\": \"singel\"",
-		After:  "\"kind\": \"single\""}
+		After:  "\"kind\": \"single\"", Off: ""}
 	SchemaForbidden = notice.Kind{Code: "schema-forbidden", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "a member stands where it may not",
 		Why:    "it contradicts what the place means",
 		Help:   "Take the member away.",
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "\"count\": {\"min\": 3, \"max\": 3, \"unit\": \"cm\"}",
-		After:  "\"count\": {\"min\": 3, \"max\": 3}"}
+		After:  "\"count\": {\"min\": 3, \"max\": 3}", Off: ""}
 	SchemaOther = notice.Kind{Code: "schema-other", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the value breaks another requirement of the schema",
 		Why:    "programs rely on what the schema says",
 		Help:   "Compare the value with the description of the member.",
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "a value that the schema refuses",
-		After:  "a value as the description of the member asks"}
+		After:  "a value as the description of the member asks", Off: ""}
 	SchemaPattern = notice.Kind{Code: "schema-pattern", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the text is empty, too long, or not in the form that it must have, such as that of a day",
 		Why:    "programs take this text apart, and find nothing in any other form; empty can mean forgotten or unknown",
 		Help:   "Write it in the form that is named.",
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "\"found\": {\"date\": \"12/4/26\"}",
-		After:  "\"found\": {\"date\": \"2026-04-12\", \"verbatim\": \"12/4/26\"}"}
+		After:  "\"found\": {\"date\": \"2026-04-12\", \"verbatim\": \"12/4/26\"}", Off: ""}
 	SchemaRange = notice.Kind{Code: "schema-range", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the number is smaller or larger than it can be",
 		Why:    "a value out of range is a typing error or stands in another unit",
 		Help:   "Look at the sign, the unit and the decimal point.",
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "\"depth\": {\"min\": -20, \"max\": -20, \"unit\": \"cm\"}",
-		After:  "\"depth\": {\"min\": 20, \"max\": 20, \"unit\": \"cm\"}"}
+		After:  "\"depth\": {\"min\": 20, \"max\": 20, \"unit\": \"cm\"}", Off: ""}
 	SchemaRequired = notice.Kind{Code: "schema-required", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "a member that must stand here is missing, or each of several of which one must",
 		Why:    "without it the rest cannot be understood or joined",
 		Help:   "Add the member.",
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "\"depth\": {\"min\": 20, \"max\": 20}",
-		After:  "\"depth\": {\"min\": 20, \"max\": 20, \"unit\": \"cm\"}"}
+		After:  "\"depth\": {\"min\": 20, \"max\": 20, \"unit\": \"cm\"}", Off: ""}
 	SchemaType = notice.Kind{Code: "schema-type", Severity: notice.Error, Caution: false, Group: "schema", Spec: "6.1",
 		Title:  "the value is of another sort than the member takes",
 		Why:    "a program that expects text cannot use a number, and the other way round",
 		Help:   "Give the value in the form that the member takes.",
 		Source: "JSON Schema 2020-12, schema/find.schema.json and schema/report.schema.json",
 		Before: "\"number\": 12",
-		After:  "\"number\": \"12\""}
+		After:  "\"number\": \"12\"", Off: ""}
 	SectionUnread = notice.Kind{Code: "section-unread", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "words stand alone above finds, and may be the field of the rows below",
 		Why:    "many sheets name the field once, above its finds; nothing shows whether these words are one",
 		Help:   "If it is the field of the finds below, write Field: in front of it, or make a column Field.",
 		Source: "common practice, no source",
 		Before: "Priest's Toft",
-		After:  "Field: Priest's Toft"}
+		After:  "Field: Priest's Toft", Off: ""}
 	SeveralNotCounted = notice.Kind{Code: "several-not-counted", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "several is still not a number",
 		Why:    "on the day there is no time to count; afterwards there is, and without it nothing can be compared",
 		Help:   "Count the pieces; bulk lead and slag also by weight.",
 		Source: "our proposal",
 		Before: "\"count\": {\"verbatim\": \"several\"}",
-		After:  "\"count\": {\"min\": 14, \"max\": 14}"}
+		After:  "\"count\": {\"min\": 14, \"max\": 14}", Off: ""}
 	SheetBeside = notice.Kind{Code: "sheet-beside", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "a sheet or a table that holds no finds",
 		Why:    "it has no column for what was found; its rows are kept as notes of the report",
 		Help:   "If it holds finds, say so in the reading plan: findslip columns FILE -o plan.json.",
 		Source: "our proposal",
 		Before: "a sheet Shopping",
-		After:  "a sheet Landowners"}
+		After:  "a sheet Landowners", Off: ""}
 	SheetNotRead = notice.Kind{Code: "sheet-not-read", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "a second sheet that looks like finds",
 		Why:    "another sheet was asked for; what stands on this one is kept as notes",
 		Help:   "Leave out --sheet to read all sheets that hold finds.",
 		Source: "our proposal",
 		Before: "sheets 2025 and 2026",
-		After:  "one sheet Finds, or --sheet 2025 and --sheet 2026"}
+		After:  "one sheet Finds, or --sheet 2025 and --sheet 2026", Off: ""}
 	SignLost = notice.Kind{Code: "sign-lost", Severity: notice.Warning, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "a minus sign was lost or gained",
 		Why:    "west of Greenwich longitudes are negative, south of the equator latitudes are",
 		Help:   "Put the minus sign in or take it out, and look whether all finds of the file are so.",
 		Source: "ISO 6709; boxes of countries: EPSG dataset, some from memory",
 		Before: "\"longitude\": 1.2241, \"latitude\": 52.5071",
-		After:  "\"longitude\": -1.2241, \"latitude\": 52.5071"}
+		After:  "\"longitude\": -1.2241, \"latitude\": 52.5071", Off: ""}
 	SignalWithoutMetal = notice.Kind{Code: "signal-without-metal", Severity: notice.Warning, Caution: false, Group: "material", Spec: "5.6",
 		Title:  "the detector answered, but no metal is recorded",
 		Why:    "a metal part is not recorded or still in the ground, or it was found by eye beside another signal",
 		Help:   "Look for a pin, shank, lining or coin nearby; scan the hole again. If it was seen by eye, leave the signal out.",
 		Source: "common practice, no source",
 		Before: "\"signal\": {\"reading\": \"62\"}, \"materials\": [{\"code\": \"bone\"}]",
-		After:  "\"signal\": {\"reading\": \"62\"}, \"materials\": [{\"code\": \"bone\"}, {\"code\": \"copper-alloy\", \"part\": \"rivets\"}]"}
+		After:  "\"signal\": {\"reading\": \"62\"}, \"materials\": [{\"code\": \"bone\"}, {\"code\": \"copper-alloy\", \"part\": \"rivets\"}]", Off: ""}
 	SignificanceMayApply = notice.Kind{Code: "significance-may-apply", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "an important metal object may be treasure whatever its metal",
 		Why:    "since 2023 outstanding significance alone can make a metal object treasure",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"description\": \"figure of outstanding significance\", \"materials\": [{\"code\": \"copper-alloy\"}], \"dating\": {\"date\": \"0101/0300\"}, jurisdiction GB-ENG",
-		After:  "the same with \"notified\": [{\"to\": \"finds officer of the county\", \"on\": \"2026-04-12\", \"status\": {\"code\": \"acknowledged\"}}]"}
+		After:  "the same with \"notified\": [{\"to\": \"finds officer of the county\", \"on\": \"2026-04-12\", \"status\": {\"code\": \"acknowledged\"}}]", Off: ""}
 	SinceAmbiguous = notice.Kind{Code: "since-ambiguous", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.8",
 		Title:  "it cannot be told which earlier find this is",
 		Why:    "several finds share the number, so that an id kept by chance would join two histories",
 		Help:   "Give one of them another number, or put the id of the earlier find into the column id.",
 		Source: "our proposal",
 		Before: "two finds with the number 7, by one finder on one land",
-		After:  "numbers 7a and 7b"}
+		After:  "numbers 7a and 7b", Off: ""}
 	SinceUnpaired = notice.Kind{Code: "since-unpaired", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.8",
 		Title:  "a find stands in only one of the two files",
 		Why:    "it is new, or was taken out, or its number was changed; in the last case its history breaks off",
 		Help:   "Nothing to do for new finds. If only the number was changed, put the id of the earlier find into the column id.",
 		Source: "our proposal",
 		Before: "the earlier file has number 8, the new one 8a",
-		After:  "the new one has 8a and the id of 8"}
+		After:  "the new one has 8a and the id of 8", Off: ""}
 	SizeUnlikely = notice.Kind{Code: "size-unlikely", Severity: notice.Warning, Caution: false, Group: "material", Spec: "5.6",
 		Title:  "such a thing is not of that size",
 		Why:    "a lost decimal point, two columns swapped, or one of them in another unit",
 		Help:   "Look at the point and the units, then at which side the figure is of.",
 		Source: "schema/data/things.json; the sides: our proposal",
 		Before: "\"name\": \"penny\", \"dimensions\": {\"diameter\": {\"min\": 210, \"max\": 210}}",
-		After:  "\"name\": \"penny\", \"dimensions\": {\"diameter\": {\"min\": 21, \"max\": 21}}"}
+		After:  "\"name\": \"penny\", \"dimensions\": {\"diameter\": {\"min\": 21, \"max\": 21}}", Off: ""}
 	SmallAndDeep = notice.Kind{Code: "small-and-deep", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "a small object deeper than a hand-held detector signals",
 		Why:    "an object the size of a coin hardly answers from beyond half a metre",
 		Help:   "Look at the unit. If it came from a spoil heap, out of the side of a deepened hole or from a machine-cut trench, say so: basis spoil-heap, surface stripped, or the find it lay with.",
 		Source: "common practice, no source",
 		Before: "\"depth\": {\"min\": 70, \"max\": 70, \"unit\": \"cm\"}, \"dimensions\": {\"diameter\": {\"max\": 18, …}}",
-		After:  "\"depth\": {\"min\": 7, \"max\": 7, \"unit\": \"cm\"}, \"dimensions\": {\"diameter\": {\"max\": 18, …}}"}
+		After:  "\"depth\": {\"min\": 7, \"max\": 7, \"unit\": \"cm\"}, \"dimensions\": {\"diameter\": {\"max\": 18, …}}", Off: ""}
 	SpreadsheetDate = notice.Kind{Code: "spreadsheet-date", Severity: notice.Error, Caution: false, Group: "reading", Spec: "5.15",
 		Title:  "a spreadsheet date where a measure belongs",
 		Why:    "programs turn 8-9 into 8 September and 3/4 into 3 April, and the measure is gone",
 		Help:   "Type the measure again with its unit; format the column as text first.",
 		Source: "published surveys found such damage in about a fifth of papers with gene lists",
 		Before: "2024-09-08",
-		After:  "8-9 in"}
+		After:  "8-9 in", Off: ""}
 	StorageHarms = notice.Kind{Code: "storage-harms", Severity: notice.Warning, Caution: false, Group: "safety", Spec: "5.12",
 		Title:  "the packing harms the object",
 		Why:    "wood and card give off acids that eat lead; iron rusts on in a wet bag; a closed box keeps the water in",
 		Help:   "Lead goes into plastic with acid-free tissue. Let iron and everything else dry in the air, away from heat, then pack it dry.",
 		Source: "guidance on the care of finds; the words are our own list",
 		Before: "\"materials\": [{\"code\": \"lead\"}], \"storage\": \"cardboard box\"",
-		After:  "\"materials\": [{\"code\": \"lead\"}], \"storage\": \"polythene bag with acid-free tissue\""}
+		After:  "\"materials\": [{\"code\": \"lead\"}], \"storage\": \"polythene bag with acid-free tissue\"", Off: ""}
 	TableFormFound = notice.Kind{Code: "table-form-found", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "how the table was taken",
 		Why:    "encoding and separator, rows of headings and of units, sections, further tables and a table on its side are found out, not stated",
 		Help:   "Look whether it was meant so.",
 		Source: "our proposal",
 		Before: "a file in Windows-1252",
-		After:  "a file in UTF-8"}
+		After:  "a file in UTF-8", Off: ""}
 	TallyRead = notice.Kind{Code: "tally-read", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a tally: headings that name things, and numbers below them",
 		Why:    "each number was read as a find of so many, of the day and the field of its row",
 		Help:   "Look whether that is right; else name the columns in the reading plan: findslip columns FILE -o plan.json.",
 		Source: "our proposal",
 		Before: "Outing | Buttons | Coins",
-		After:  "Date | Find | How many"}
+		After:  "Date | Find | How many", Off: ""}
 	TermNotListed = notice.Kind{Code: "term-not-listed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.5",
 		Title:  "words that are on no list",
 		Why:    "the words are kept, but nobody can search by them",
 		Help:   "Choose a word of the list, or leave it if none fits.",
 		Source: "our proposal",
 		Before: "greenish stuff",
-		After:  "copper alloy"}
+		After:  "copper alloy", Off: "the words are kept, and nothing needs to be done"}
 	TermRespelt = notice.Kind{Code: "term-respelt", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.5",
 		Title:  "a misspelling that is well known",
 		Why:    "the words are kept and the code of the right word stands beside them",
 		Help:   "Look whether it is what was meant.",
 		Source: "our proposal",
 		Before: "bras",
-		After:  "brass"}
+		After:  "brass", Off: ""}
 	TermSuggested = notice.Kind{Code: "term-suggested", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.5",
 		Title:  "words that only suggest a code",
 		Why:    "green metal is mostly copper alloy, but nobody has said so; the certainty says possible or probable",
 		Help:   "Look whether it is what was meant.",
 		Source: "our proposal",
 		Before: "green metal",
-		After:  "copper alloy, possible"}
+		After:  "copper alloy, possible", Off: ""}
 	TextCut = notice.Kind{Code: "text-cut", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "5.15",
 		Title:  "the text seems to be cut off",
 		Why:    "older programs cut text at 255 characters and spreadsheets at 32767; what was behind is not in this file",
 		Help:   "Look for the whole text in the notebook or in an earlier file. If nothing is missing, leave it as it is.",
 		Source: "common practice, no source: the limits of older programs and of the cells of a spreadsheet",
 		Before: "notes of exactly 255 characters",
-		After:  "the whole notes"}
+		After:  "the whole notes", Off: ""}
 	TextDamaged = notice.Kind{Code: "text-damaged", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "5.15",
 		Title:  "damaged characters",
 		Why:    "the file was once opened in the wrong encoding; a letter with an accent or a sign such as a half has become two others",
 		Help:   "Save the file again as UTF-8, or type the sign again; findslip repair proposes what it was.",
 		Source: "common practice, no source",
 		Before: "8Â½\"",
-		After:  "8½\""}
+		After:  "8½\"", Off: ""}
 	TimeOutsideOuting = notice.Kind{Code: "time-outside-outing", Severity: notice.Error, Caution: false, Group: "time", Spec: "5.2",
 		Title:  "the find was made at an hour when the outing had not begun or was over",
 		Why:    "it hangs on the wrong outing, or a clock was not set to summer time",
 		Help:   "Look at the clock of the machine that gave the time, then at start and end of the outing.",
 		Source: "our proposal",
 		Before: "\"outings\": [{\"start\": \"09:30\", \"end\": \"12:45\"}], \"finds\": [{\"found\": {\"time\": \"17:10\"}}]",
-		After:  "\"outings\": [{\"start\": \"09:30\", \"end\": \"12:45\"}], \"finds\": [{\"found\": {\"time\": \"11:10\"}}]"}
+		After:  "\"outings\": [{\"start\": \"09:30\", \"end\": \"12:45\"}], \"finds\": [{\"found\": {\"time\": \"11:10\"}}]", Off: ""}
 	TotalDiffers = notice.Kind{Code: "total-differs", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a total that differs from what was read",
 		Why:    "either a row was not read, or the total is of another day",
 		Help:   "Compare the rows with the total.",
 		Source: "our proposal",
 		Before: "Total 8 over rows that come to 7",
-		After:  "Total 7"}
+		After:  "Total 7", Off: ""}
 	TraceUnlikeObject = notice.Kind{Code: "trace-unlike-object", Severity: notice.Warning, Caution: false, Group: "condition", Spec: "5.7",
 		Title:  "such a trace is not found on such an object",
 		Why:    "the wrong line of a list was ticked, or the class or material is another",
 		Help:   "Look at the trace and at the class again. Use broken, bent or pierced where the cause is not known.",
 		Source: "schema/data/trace-class.json: our list of traces, common practice, no source",
 		Before: "\"objectClass\": {\"code\": \"button\"}, \"traces\": [{\"code\": \"rammed\"}]",
-		After:  "\"objectClass\": {\"code\": \"button\"}, \"traces\": [{\"code\": \"dented\"}]"}
+		After:  "\"objectClass\": {\"code\": \"button\"}, \"traces\": [{\"code\": \"dented\"}]", Off: ""}
 	TransferByOther = notice.Kind{Code: "transfer-by-other", Severity: notice.Warning, Caution: false, Group: "custody", Spec: "5.14",
 		Title:  "it was given away or sold by somebody who is not named as its owner",
 		Why:    "nobody can give what is not theirs; the gift or sale may be void",
 		Help:   "Ask the owner to confirm it in writing, or mend the owners. Local law decides.",
 		Source: "common practice; the law differs from place to place",
 		Before: "\"owners\": [{\"code\": \"landowner\"}], \"custody\": [{\"from\": \"person-1\", \"to\": \"person-4\", \"purpose\": \"gift\"}]",
-		After:  "\"owners\": [{\"code\": \"landowner\"}], \"custody\": [{\"from\": \"person-2\", \"to\": \"person-4\", \"purpose\": \"gift\"}]"}
+		After:  "\"owners\": [{\"code\": \"landowner\"}], \"custody\": [{\"from\": \"person-2\", \"to\": \"person-4\", \"purpose\": \"gift\"}]", Off: ""}
 	TreasureMayApply = notice.Kind{Code: "treasure-may-apply", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "the law of treasure may apply",
 		Why:    "a time limit runs, and not reporting can be an offence",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides.",
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "\"materials\": [{\"code\": \"silver\"}], \"dating\": {\"date\": \"1601/1700\"}, jurisdiction GB-ENG",
-		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]"}
+		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]", Off: ""}
 	UncertaintyAssumed = notice.Kind{Code: "uncertainty-assumed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.2",
 		Title:  "the uncertainty is the usual one of the method",
 		Why:    "people who use the map take a missing figure for an exact one",
 		Help:   "Write the figure that the receiver showed, if it did.",
 		Source: "Georeferencing Best Practices 1.0 (2020) and the list position-method",
 		Before: "phone, no figure",
-		After:  "phone, 5 m"}
+		After:  "phone, 5 m", Off: ""}
 	UncertaintyTooSmall = notice.Kind{Code: "uncertainty-too-small", Severity: notice.Warning, Caution: false, Group: "position", Spec: "5.3",
 		Title:  "the uncertainty is smaller than the method or the figures allow",
 		Why:    "whoever plans a dig or judges an edge relies on the figure",
 		Help:   "Give the figure the device showed, or the usual one of the method; phones hold about 5 m under open sky.",
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; least figures: our proposal, see the list position-method",
 		Before: "\"method\": {\"code\": \"phone\"}, \"uncertainty\": 0.1",
-		After:  "\"method\": {\"code\": \"phone\"}, \"uncertainty\": 5"}
+		After:  "\"method\": {\"code\": \"phone\"}, \"uncertainty\": 5", Off: ""}
 	UnitAmbiguous = notice.Kind{Code: "unit-ambiguous", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "a unit with two meanings",
 		Why:    "gr is a grain to one and a gram to another: a factor of fifteen",
 		Help:   "Write grain or g.",
 		Source: "UCUM writes grain as [gr], the gram as g",
 		Before: "12 gr",
-		After:  "12 g"}
+		After:  "12 g", Off: ""}
 	UnitAssumed = notice.Kind{Code: "unit-assumed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "the unit comes from an option",
 		Why:    "the cell and its heading state none",
 		Help:   "Look whether the unit fits; better state it in the heading.",
 		Source: "our proposal",
 		Before: "8",
-		After:  "8 in"}
+		After:  "8 in", Off: ""}
 	UnitMissing = notice.Kind{Code: "unit-missing", Severity: notice.Warning, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "a number without a unit",
 		Why:    "8 may be inches or centimetres, and nobody can tell later which",
 		Help:   "Write the unit behind the figure (8 in, 3 g), or once in the heading of the column.",
 		Source: "common practice, no source",
 		Before: "8",
-		After:  "8 in"}
+		After:  "8 in", Off: ""}
 	WeightBelowSize = notice.Kind{Code: "weight-below-size", Severity: notice.Warning, Caution: false, Group: "material", Spec: "5.6",
 		Title:  "it weighs far less than a solid body of that size and material",
 		Why:    "the object is hollow or of another metal, or a unit slipped",
 		Help:   "Weigh it again, look at the units, and look for a hollow.",
 		Source: "densities of the list of materials (from memory); the fifth is our proposal",
 		Before: "\"objectClass\": {\"code\": \"ball\"}, \"dimensions\": {\"diameter\": {\"min\": 17}}, \"weight\": {\"max\": 2.9}",
-		After:  "\"objectClass\": {\"code\": \"ball\"}, \"dimensions\": {\"diameter\": {\"min\": 17}}, \"weight\": {\"max\": 29}"}
+		After:  "\"objectClass\": {\"code\": \"ball\"}, \"dimensions\": {\"diameter\": {\"min\": 17}}, \"weight\": {\"max\": 29}", Off: ""}
 	WeightBeyondSize = notice.Kind{Code: "weight-beyond-size", Severity: notice.Error, Caution: false, Group: "material", Spec: "5.6",
 		Title:  "it weighs more than a solid block of that size and material",
 		Why:    "a unit slipped, mm for cm or g for oz or kg, or the material is another",
 		Help:   "Look at the unit of the weight and of the sizes first, then at the material.",
 		Source: "densities of the list of materials (from memory), times the box of the stated sizes",
 		Before: "\"materials\": [{\"code\": \"lead\"}], \"dimensions\": {\"diameter\": {\"max\": 1.7}}, \"weight\": {\"min\": 30}",
-		After:  "\"materials\": [{\"code\": \"lead\"}], \"dimensions\": {\"diameter\": {\"max\": 17}}, \"weight\": {\"min\": 30}"}
+		After:  "\"materials\": [{\"code\": \"lead\"}], \"dimensions\": {\"diameter\": {\"max\": 17}}, \"weight\": {\"min\": 30}", Off: ""}
 	WeightUnlikely = notice.Kind{Code: "weight-unlikely", Severity: notice.Warning, Caution: false, Group: "material", Spec: "5.6",
 		Title:  "such a thing does not weigh so much, or so little",
 		Why:    "a lost decimal point, kilograms under a heading in grams, or a column that was filled in another unit",
 		Help:   "Look at the scales' unit and at the point. If it is right, say in the notes how you know and accept this notice.",
 		Source: "schema/data/things.json, which names its source row by row; ounces: the international pound of 1959",
 		Before: "\"name\": \"penny\", \"weight\": {\"min\": 350, \"max\": 350, \"unit\": \"g\"}",
-		After:  "\"name\": \"penny\", \"weight\": {\"min\": 3.5, \"max\": 3.5, \"unit\": \"g\"}"}
+		After:  "\"name\": \"penny\", \"weight\": {\"min\": 3.5, \"max\": 3.5, \"unit\": \"g\"}", Off: ""}
 	WithheldUnsaid = notice.Kind{Code: "withheld-unsaid", Severity: notice.Error, Caution: false, Group: "sharing", Spec: "5.13",
 		Title:  "something is missing from a copy and nothing says that it was withheld",
 		Why:    "a blank in a copy misleads: nobody can tell withheld from never known",
 		Help:   "Make the copy again with share, which writes withheld into absent.",
 		Source: "guidance on sharing sensitive records of places; format of this specification, section 3.5",
 		Before: "\"copyOf\": \"urn:uuid:…\", {\"number\": \"12\", \"name\": \"buckle\"}",
-		After:  "\"copyOf\": \"urn:uuid:…\", {\"number\": \"12\", \"name\": \"buckle\", \"absent\": {\"/position\": \"withheld\", \"/place\": \"withheld\"}}"}
+		After:  "\"copyOf\": \"urn:uuid:…\", {\"number\": \"12\", \"name\": \"buckle\", \"absent\": {\"/position\": \"withheld\", \"/place\": \"withheld\"}}", Off: ""}
 	WordsDisagree = notice.Kind{Code: "words-disagree", Severity: notice.Warning, Caution: false, Group: "count", Spec: "5.5",
 		Title:  "the words say another thing than the cell",
 		Why:    "\"3 musket balls\" in a row with the count 1, \"Wednesday\" in the notes of a Saturday: one of the two is wrong, and the bag or the notebook knows which",
 		Help:   "Look into the bag, and into the notebook. Several things gathered together are a lot: say how many.",
 		Source: "number words of the lexicon; common practice",
 		Before: "\"name\": \"3 musket balls\", \"count\": {\"min\": 1, \"max\": 1}",
-		After:  "\"name\": \"3 musket balls\", \"count\": {\"min\": 3, \"max\": 3}"}
+		After:  "\"name\": \"3 musket balls\", \"count\": {\"min\": 3, \"max\": 3}", Off: ""}
 	WorkbookPartsIgnored = notice.Kind{Code: "workbook-parts-ignored", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "macros or links to other files",
 		Why:    "they are never run and never followed",
 		Help:   "Save the workbook without them before you pass it on.",
 		Source: "common practice, no source",
 		Before: "a workbook with macros",
-		After:  "a plain workbook"}
+		After:  "a plain workbook", Off: ""}
 	YearTaken = notice.Kind{Code: "year-taken", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "days without a year",
 		Why:    "the year stands in a title, or in the name of the sheet or the file",
 		Help:   "If it is another year, write it behind the days.",
 		Source: "our proposal",
 		Before: "12.3. under the title Long Acre, spring 2022",
-		After:  "2022-03-12"}
+		After:  "2022-03-12", Off: ""}
 )
 
 var all []*notice.Kind
@@ -1852,14 +1852,4 @@ func init() {
 		&WorkbookPartsIgnored,
 		&YearTaken,
 	}
-}
-
-var off = map[string]string{
-	"code-unknown":      "nothing needs to be done",
-	"dating-not-read":   "the words are kept, and whoever reads them knows the period",
-	"depth-names-layer": "the plough layer is an honest answer, and nothing needs to be done",
-	"depth-not-best":    "of interest to whoever studies depths",
-	"link-outside":      "right in most partial files",
-	"recorded-late":     "logs are typed up in winter",
-	"term-not-listed":   "the words are kept, and nothing needs to be done",
 }

@@ -4,7 +4,6 @@ package kinds
 //go:generate go run ../../../cmd/internal/recordmap -root ../../..
 
 import (
-	"maps"
 	"slices"
 	"strings"
 
@@ -22,9 +21,3 @@ func Named(code string) *notice.Kind {
 	}
 	return all[i]
 }
-
-// Off returns the codes that are left out unless they are asked for.
-func Off() []string { return slices.Sorted(maps.Keys(off)) }
-
-// IsOff reports whether a code is left out unless it is asked for.
-func IsOff(code string) bool { return off[code] != "" }
