@@ -37,15 +37,20 @@ fun obj(vararg members: Pair<String, String?>) =
 fun words(text: String?) = text?.let { obj("verbatim" to quoted(it)) }
 
 /** One find. The order of the members is that of the format. */
-fun find(a: Answers): String {
+fun find(a: Answers, finders: List<String>): String {
     require(a.number != null || a.name != null) { "a find needs a number or a name" }
+    require(Regex("urn:uuid:[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}").matches(a.id)) { "an id is urn:uuid: and a UUID in small letters" }
+    require(a.position == null || a.position.first in -180.0..180.0 && a.position.second in -90.0..90.0 && a.position.third > 0) {
+        "longitude and latitude are degrees, and the radius is above zero"
+    }
+    require(a.picture == null || a.picture.none { it == '/' || it == '\\' }) { "a picture lies beside the report: its name has no folder" }
     val missing = listOf("depth" to a.depth, "weight" to a.weight)
         .filter { it.second == null && it.first in a.notMeasured }
         .map { "/" + it.first to quoted("not-measured") }
     return obj(
         "id" to quoted(a.id),
         "number" to a.number?.let(::quoted),
-        "finder" to a.finder?.let { quoted("person-1") },
+        "finder" to a.finder?.let { quoted("person-${finders.indexOf(it) + 1}") },
         "found" to a.day?.let { obj("date" to quoted(it.toString())) },
         "place" to a.place?.let { obj("name" to quoted(it)) },
         "position" to a.position?.let {
@@ -61,14 +66,15 @@ fun find(a: Answers): String {
     )
 }
 
-/** The report of all finds of one finder. */
+/** The report of all finds; finders stand in the order of their first find. */
 fun report(finds: List<Answers>): String {
     val finders = finds.mapNotNull { it.finder }.distinct()
-    require(finders.size <= 1) { "this sample writes for one finder" }
+    require(finds.map { it.id }.distinct().size == finds.size) { "two finds have one id" }
+    val people = finders.mapIndexed { i, handle -> obj("id" to quoted("person-${i + 1}"), "handle" to quoted(handle)) }
     return obj(
         "findslip" to quoted("1.0"),
-        "people" to finders.firstOrNull()?.let { "[" + obj("id" to quoted("person-1"), "handle" to quoted(it)) + "]" },
-        "finds" to finds.joinToString(",", "[", "]", transform = ::find)
+        "people" to if (people.isEmpty()) null else people.joinToString(",", "[", "]"),
+        "finds" to finds.joinToString(",", "[", "]") { find(it, finders) }
     )
 }
 

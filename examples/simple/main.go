@@ -11,7 +11,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"regexp"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -86,16 +88,21 @@ func newID() string {
 	return fmt.Sprintf("urn:uuid:%x-%x-%x-%x-%x", b[:4], b[4:6], b[6:8], b[8:10], b[10:])
 }
 
-func findOf(a Answers) (find, error) {
+var urn = regexp.MustCompile(`^urn:uuid:[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$`)
+
+func findOf(a Answers, finders []string) (find, error) {
 	out := find{ID: a.ID, Number: a.Number, Name: a.Name, Notes: a.Notes}
 	if a.ID == "" {
 		out.ID = newID()
+	}
+	if !urn.MatchString(out.ID) {
+		return out, errors.New("an id is urn:uuid: and a UUID in small letters")
 	}
 	if a.Number == "" && a.Name == "" {
 		return out, errors.New("a find needs a number or a name")
 	}
 	if a.Finder != "" {
-		out.Finder = "person-1"
+		out.Finder = fmt.Sprintf("person-%d", slices.Index(finders, a.Finder)+1)
 	}
 	if a.Day != "" {
 		if _, err := time.Parse(time.DateOnly, a.Day); err != nil {
@@ -105,7 +112,12 @@ func findOf(a Answers) (find, error) {
 	}
 	switch given := []bool{a.Longitude != nil, a.Latitude != nil, a.Uncertainty != nil}; {
 	case !slices.Contains(given, false):
-		out.Position = &position{*a.Longitude, *a.Latitude, *a.Uncertainty}
+		if p := (position{*a.Longitude, *a.Latitude, *a.Uncertainty}); p.Longitude >= -180 && p.Longitude <= 180 &&
+			p.Latitude >= -90 && p.Latitude <= 90 && p.Uncertainty > 0 {
+			out.Position = &p
+			break
+		}
+		return out, errors.New("longitude and latitude are degrees, and the radius is above zero")
 	case slices.Contains(given, true):
 		return out, errors.New("a position is a longitude, a latitude and the radius that holds the spot")
 	}
@@ -114,6 +126,9 @@ func findOf(a Answers) (find, error) {
 	}
 	if a.Material != "" {
 		out.Materials = []words{{a.Material}}
+	}
+	if strings.ContainsAny(a.Picture, `/\`) {
+		return out, errors.New("a picture lies beside the report: its name has no folder")
 	}
 	if a.Picture != "" {
 		out.Media = []picture{{a.Picture}}
@@ -136,16 +151,18 @@ func findOf(a Answers) (find, error) {
 
 func reportOf(list []Answers) (*report, error) {
 	out := &report{Findslip: "1.0", Finds: []find{}}
+	var finders []string // in the order of their first find
 	for _, a := range list {
-		if a.Finder != "" && len(out.People) == 0 {
-			out.People = []person{{"person-1", a.Finder}}
+		if a.Finder != "" && !slices.Contains(finders, a.Finder) {
+			finders = append(finders, a.Finder)
+			out.People = append(out.People, person{fmt.Sprintf("person-%d", len(finders)), a.Finder})
 		}
-		if a.Finder != "" && out.People[0].Handle != a.Finder {
-			return nil, errors.New("this sample writes for one finder")
-		}
-		f, err := findOf(a)
+		f, err := findOf(a, finders)
 		if err != nil {
 			return nil, err
+		}
+		if slices.ContainsFunc(out.Finds, func(other find) bool { return other.ID == f.ID }) {
+			return nil, errors.New("two finds have one id")
 		}
 		out.Finds = append(out.Finds, f)
 	}

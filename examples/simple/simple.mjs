@@ -4,15 +4,20 @@
 //   node simple.mjs conformance  answers the conformance suite
 
 /** One find, of the answers of a form: texts, numbers or nothing. The order is that of the format. */
-export function find(a) {
+export function find(a, finders) {
   const has = (name) => a[name] !== undefined && a[name] !== null && a[name] !== "";
   if (!has("number") && !has("name")) throw new Error("a find needs a number or a name");
   const where = ["longitude", "latitude", "uncertainty"];
   if (where.some(has) && !where.every(has)) throw new Error("a position is a longitude, a latitude and the radius that holds the spot");
+  if (where.every(has) && !(Math.abs(a.longitude) <= 180 && Math.abs(a.latitude) <= 90 && a.uncertainty > 0)) {
+    throw new Error("longitude and latitude are degrees, and the radius is above zero");
+  }
+  if (has("picture") && /[/\\]/.test(a.picture)) throw new Error("a picture lies beside the report: its name has no folder");
+  if (has("id") && !/^urn:uuid:[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/.test(a.id)) throw new Error("an id is urn:uuid: and a UUID in small letters");
   if (has("day") && !realDay(a.day)) throw new Error("the day is no day of the calendar");
   const out = { id: a.id ?? `urn:uuid:${crypto.randomUUID()}` };
   if (has("number")) out.number = a.number;
-  if (has("finder")) out.finder = "person-1";
+  if (has("finder")) out.finder = `person-${finders.indexOf(a.finder) + 1}`;
   if (has("day")) out.found = { date: a.day };
   if (has("place")) out.place = { name: a.place };
   if (where.every(has)) out.position = Object.fromEntries(where.map((name) => [name, a[name]]));
@@ -27,12 +32,13 @@ export function find(a) {
   return out;
 }
 
-/** The report of all finds of one finder. */
+/** The report of all finds; finders stand in the order of their first find. */
 export function report(answers) {
-  const finders = new Set(answers.map((a) => a.finder).filter(Boolean));
-  if (finders.size > 1) throw new Error("this sample writes for one finder");
-  const people = [...finders].map((handle) => ({ id: "person-1", handle }));
-  return { findslip: "1.0", ...(people.length > 0 && { people }), finds: answers.map(find) };
+  const finders = [...new Set(answers.map((a) => a.finder).filter(Boolean))];
+  const people = finders.map((handle, i) => ({ id: `person-${i + 1}`, handle }));
+  const finds = answers.map((a) => find(a, finders));
+  if (new Set(finds.map((f) => f.id)).size < finds.length) throw new Error("two finds have one id");
+  return { findslip: "1.0", ...(people.length > 0 && { people }), finds };
 }
 
 function realDay(text) {

@@ -5,11 +5,12 @@
 """
 import datetime
 import json
+import re
 import sys
 import uuid
 
 
-def find(a):
+def find(a, finders):
     """One find, of the answers of a form: texts, numbers or nothing. The order is that of the format."""
     has = lambda name: a.get(name) not in (None, "")
     if not has("number") and not has("name"):
@@ -17,11 +18,19 @@ def find(a):
     place = [has(name) for name in ("longitude", "latitude", "uncertainty")]
     if any(place) and not all(place):
         raise ValueError("a position is a longitude, a latitude and the radius that holds the spot")
+    if all(place) and not (abs(a["longitude"]) <= 180 and abs(a["latitude"]) <= 90 and a["uncertainty"] > 0):
+        raise ValueError("longitude and latitude are degrees, and the radius is above zero")
     out = {"id": a.get("id") or "urn:uuid:" + str(uuid.uuid4())}
+    if not re.fullmatch("urn:uuid:[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", out["id"]):
+        raise ValueError("an id is urn:uuid: and a UUID in small letters")
+    if has("day") and not re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", a["day"]):
+        raise ValueError("a day is written as 2026-04-12")
+    if has("picture") and re.search(r"[/\\]", a["picture"]):
+        raise ValueError("a picture lies beside the report: its name has no folder")
     if has("number"):
         out["number"] = a["number"]
     if has("finder"):
-        out["finder"] = "person-1"
+        out["finder"] = "person-%d" % (finders.index(a["finder"]) + 1)
     if has("day"):
         out["found"] = {"date": datetime.date.fromisoformat(a["day"]).isoformat()}
     if has("place"):
@@ -47,14 +56,14 @@ def find(a):
 
 
 def report(answers):
-    """The report of all finds of one finder."""
+    """The report of all finds; finders stand in the order of their first find."""
     out = {"findslip": "1.0"}
-    finders = [a["finder"] for a in answers if a.get("finder")]
-    if len(set(finders)) > 1:
-        raise ValueError("this sample writes for one finder")
+    finders = list(dict.fromkeys(a["finder"] for a in answers if a.get("finder")))
     if finders:
-        out["people"] = [{"id": "person-1", "handle": finders[0]}]
-    out["finds"] = [find(a) for a in answers]
+        out["people"] = [{"id": "person-%d" % i, "handle": handle} for i, handle in enumerate(finders, 1)]
+    out["finds"] = [find(a, finders) for a in answers]
+    if len({f["id"] for f in out["finds"]}) < len(answers):
+        raise ValueError("two finds have one id")
     return out
 
 
