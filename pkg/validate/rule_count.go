@@ -18,7 +18,7 @@ var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotWeightDiffers, lotAt
 var kindUnlikeCount = &Rule{
 	Kind: kinds.KindUnlikeCount,
 	// When: `kind` is `lot`, and `max` of the count is 1 or less. Or it is `single`, and `min` of the count is above
-	// 1, or the count has no value and its `verbatim` reads by section 4.1 as more than 1. At `/count`.
+	// 1. Where the count has no value, that which its `verbatim` reads as by section 4.1 counts. At `/count`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Count == nil {
