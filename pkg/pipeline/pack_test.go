@@ -290,8 +290,8 @@ func TestPicturesOfACopy(t *testing.T) {
 	source := secretReport(rand.New(rand.NewPCG(19, 20)))
 	source.Finds[1].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "front"}},
 		{File: "a.heic", View: &find.Term{Code: "back"}}, {File: "hole.jpg", View: &find.Term{Code: "in-hole"}}}
-	source.Finds[2].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "group"}}}
-	source.Finds[3].Media = []find.Media{{File: "../other.jpg"}}
+	source.Finds[2].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "back"}}}
+	source.Finds[3].Media = []find.Media{{File: "../other.jpg", View: &find.Term{Code: "side"}}}
 	file := filepath.Join(dir, "season.findslip.json")
 	writeReport(t, file, source)
 	original := jpegWithOwner(t)

@@ -537,7 +537,7 @@ func TestShowPictures(t *testing.T) {
 		}
 		name := "Long Furlong " + f.Number + ".png"
 		files[name] = &fstest.MapFile{Data: b.Bytes()}
-		f.Media = []find.Media{{File: name}}
+		f.Media = []find.Media{{File: name, View: &find.Term{Code: "front"}}}
 	}
 	m, err := season.Of(t.Context(), []string{logOf(t, r)}, pipeline.Options{Files: files}, season.Options{})
 	if err != nil {

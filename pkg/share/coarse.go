@@ -119,8 +119,8 @@ func (g *ground) wide(f *fact, s spot) int64 {
 }
 
 // leastSides are the smallest cells that the sensitivity of finds, and of what they belong to, allows. What was found
-// on one outing with a secret thing is as secret: expert and club see numbers or days, and would have its place from
-// what the public is told of the others.
+// on one outing with a secret thing is as secret to those who see that thing: they see numbers or days. Where it is in
+// no copy, nothing may tell of it, so that it counts for nothing.
 func (c *copier) leastSides() {
 	days := map[string]int{}
 	u := newUnion(len(c.finds))
@@ -131,8 +131,11 @@ func (c *copier) leastSides() {
 	secret := func(f *fact) bool { return f.least == 0 || f.least == sideRestricted }
 	for i := range c.finds {
 		f := &c.finds[i]
+		if f.kept {
+			continue
+		}
 		for _, id := range append(f.associated, f.partOf) {
-			if j, ok := c.byID[id]; ok && id != "" {
+			if j, ok := c.byID[id]; ok && id != "" && !c.finds[j].kept {
 				u.join(i, int(j))
 			}
 		}
@@ -143,8 +146,8 @@ func (c *copier) leastSides() {
 		}
 	}
 	for i := range c.finds {
-		if len(days) == 0 {
-			break
+		if c.finds[i].kept {
+			continue
 		}
 		for _, key := range outingKeys(&c.finds[i]) {
 			if j, ok := days[key]; ok {

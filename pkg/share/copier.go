@@ -8,7 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/register"
@@ -183,8 +182,7 @@ type copier struct {
 	mine     map[string][]register.Told // the same, of what this receiver knows
 	sieve    *sieve                     // of free words
 	gone     []string                   // pointers of what the header lacks
-	hides    bool                       // the source has finds that the copy may not tell of
-	ranks    []string                   // ids of the finds that it may, in order
+	numbers  map[string]string          // new ones of the finds that it may tell of, by their ids in the copy
 	doubted  []string                   // members of the find that is being copied of which the words were withheld
 	at       *fact                      // what is remembered of it
 	label    string                     // of it
@@ -203,15 +201,9 @@ func (c *copier) shows(id string) bool {
 // choose settles which finds are in the copy.
 func (c *copier) choose() (chosen []int32) {
 	asked := wanted(c.o.Finds)
-	c.hides = slices.ContainsFunc(c.finds, func(f fact) bool {
-		return f.why != "" || slices.Contains(c.o.Without, f.id)
-	})
-	var all []string // ids that the finds would have in a copy of all that this receiver may see
 	for i := range c.finds {
 		f := &c.finds[i]
-		if c.hides && c.o.Audience.coarse() && f.why == "" && !slices.Contains(c.o.Without, f.id) {
-			all = append(all, c.ids.urn(f.id))
-		}
+		f.kept = f.why != ""
 		c.out.labels[f.id] = f.label
 		if c.o.Audience == Landowner && !c.own[f.permission] || !asked(f.number) {
 			c.out.Left++
@@ -234,8 +226,7 @@ func (c *copier) choose() (chosen []int32) {
 		}
 		chosen = append(chosen, int32(i))
 	}
-	slices.Sort(all)
-	c.ranks = all
+	c.renumber()
 	return chosen
 }
 
@@ -398,19 +389,20 @@ func (c *copier) around() {
 		return
 	}
 	if !a.strangers() {
+		goes := c.goAlong()
 		for i := range s.Permissions {
-			if p := &s.Permissions[i]; a != Landowner || c.own[p.ID] {
+			if p := &s.Permissions[i]; goes(p.ID, "permission "+p.ID) {
 				h.Permissions = append(h.Permissions, *around(c, p, "permissions"))
 			}
 		}
 		for i := range s.Outings {
-			if o := &s.Outings[i]; a != Landowner || c.own[o.Permission] {
+			if o := &s.Outings[i]; goes(o.Permission, "outing "+o.ID, "day "+o.Date+" "+o.Permission) {
 				h.Outings = append(h.Outings, *around(c, o, "outings"))
 			}
 		}
 	}
 	for i := range s.People {
-		if p := &s.People[i]; c.people[p.ID] || a == Partner || a == Recorder {
+		if p := &s.People[i]; c.people[p.ID] || c.out.Left == 0 && (a == Partner || a == Recorder) {
 			h.People = append(h.People, *around(c, p, "people"))
 		}
 	}
@@ -443,6 +435,39 @@ func around[T find.Record](c *copier, source *T, kind string) *T {
 		}
 	}
 	return out
+}
+
+// goAlong tells which permissions and outings go with the finds: those that a find of the copy leads to, and in a copy
+// of all finds those that no find of the source leads to. One that only finds lead to that are left out would tell of them.
+func (c *copier) goAlong() func(land string, keys ...string) bool {
+	some, gone := map[string]bool{}, map[string]bool{}
+	for i := range c.finds {
+		f := &c.finds[i]
+		keys := outingKeys(f)
+		if f.outing != "" {
+			keys = keys[:1] // the day is told by the outing
+		}
+		if f.permission != "" {
+			keys = append(keys, "permission "+f.permission)
+		}
+		of := some
+		if c.at = f; f.why != "" || c.apart() {
+			of = gone
+		}
+		for _, key := range keys {
+			of[key] = true
+		}
+	}
+	return func(land string, keys ...string) bool {
+		if c.o.Audience == Landowner {
+			return c.own[land]
+		}
+		met, left := false, len(c.o.Finds) > 0 || gone["permission "+land] && !some["permission "+land]
+		for _, key := range keys {
+			met, left = met || some[key], left || gone[key]
+		}
+		return met || !left
+	}
 }
 
 // marksOf returns the maps of what is absent and what was made coarser.
@@ -504,70 +529,6 @@ func (c *copier) sees(kind, pointer string) (known, seen bool) {
 		}
 	}
 	return known, false
-}
-
-// order puts the finds of a copy for strangers in an order that says nothing, and gives public ones new numbers.
-func (c *copier) order() error {
-	if !c.o.Audience.coarse() {
-		return nil
-	}
-	slices.SortFunc(c.out.places, func(a, b int32) int { return strings.Compare(c.out.told[a].ID, c.out.told[b].ID) })
-	slices.SortFunc(c.out.Report.People, func(a, b find.Person) int { return strings.Compare(a.ID, b.ID) })
-	slices.SortFunc(c.out.Report.Permissions, func(a, b find.Permission) int { return strings.Compare(a.ID, b.ID) })
-	slices.SortFunc(c.out.Report.Outings, func(a, b find.Outing) int { return strings.Compare(a.ID, b.ID) })
-	// A gap in the numbers would tell of a find, and so would a number that a find alone does not have.
-	anew := c.action("finds.number") == fresh
-	i := 0
-	return c.out.Change(c.ctx, func(f *find.Find) bool {
-		i++
-		switch at, ranked := slices.BinarySearch(c.ranks, f.ID); {
-		case !anew && ranked:
-			f.Number = strconv.Itoa(at + 1)
-			delete(f.Absent, "/number")
-		case anew, f.Number == "" && f.Name == "":
-			f.Number = strconv.Itoa(i)
-			delete(f.Absent, "/number")
-		case c.tellsSpot(f.Number) && f.Name != "":
-			f.Number, f.Absent = "", noted(f.Absent, "/number")
-		case c.tellsSpot(f.Number):
-			f.Number = strconv.Itoa(i)
-		default:
-			return false
-		}
-		return true
-	})
-}
-
-// tellsSpot reports whether a number on a bag may tell a place: it reads as one, begins with a square, a day or
-// letters of a field's name, is one of a public register, or has more figures than a year and a count.
-func (c *copier) tellsSpot(number string) bool {
-	if namesSpot(number) || countDigits(number) > 8 || squareNumber().MatchString(number) ||
-		halfNumber().MatchString(number) && !yearNumber().MatchString(number) || caseForm().MatchString(number) ||
-		registerNumber().MatchString(number) {
-		return true
-	}
-	for name := range c.fields {
-		if codeOf(number, name) {
-			return true
-		}
-	}
-	return false
-}
-
-// Numbers that begin with a square of a kilometre or with a day: SP7412-1, 7412/22, 140326-1, 14.3.26/3.
-var (
-	squareNumber = later(`(?i)^[a-hj-z]{2} ?\d{4}[-/ .]\d+$`)
-	halfNumber   = later(`^(?:\d{4}/\d+|\d{6}[-/.]\d+|\d{1,2}[./]\d{1,2}[./]\d{2,4}[-/ ].*)$`)
-	yearNumber   = later(`^(?:19|20)\d\d/`)
-	// Numbers of public registers, with hexadecimal digits behind the sign of a body: ABC-1D2E3F.
-	registerNumber = later(`(?i)^[a-z]{2,6}[- ](?:[0-9a-f]{5,6}|\d{6,})$`)
-)
-
-// namesSpot reports whether what stands as the number on the bag is a place in fact, as where a column "Ref" holds
-// grid references: a reading that names a square of less than a kilometre. A bag A12 or NT12 names a larger one.
-func namesSpot(number string) bool {
-	r, err := coordinate.Normalise(number, coordinate.Options{})
-	return err == nil && r.Uncertainty < 800
 }
 
 // findLabel of a find: its number, else its name.

@@ -63,6 +63,9 @@ func (c *copier) grounds() []*ground {
 	var loose []*fact
 	for i := range c.finds {
 		f := &c.finds[i]
+		if f.kept && c.o.Audience.coarse() {
+			continue
+		}
 		if g := byPermission[f.permission]; g != nil && f.permission != "" {
 			g.add(f)
 		} else {
@@ -168,7 +171,7 @@ func (c *copier) joinNeighbours(u *union) {
 	for k := range c.finds {
 		f := &c.finds[k]
 		i, ok := bare[f.permission]
-		if !ok || !f.placed {
+		if !ok || !f.placed || f.kept && c.o.Audience.coarse() {
 			continue
 		}
 		p := f.pointOf()

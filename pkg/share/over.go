@@ -90,6 +90,9 @@ func (o overs) notes(notes []string, rows map[string][]int, numbers map[string]b
 		x := over{text: n.text, of: phraseOf(n.text)}
 		asks := x.of.asks()
 		about := scopeOf(n.text, numbers)
+		if asks && len(about.numbers) == 0 {
+			about = bareScope(n.text, numbers)
+		}
 		if !asks && !x.of.heads() &&
 			(len(about.numbers) == 0 && !x.of.speaks("nextOnes") || !x.of.speaks("precious")) {
 			continue

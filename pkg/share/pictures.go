@@ -8,8 +8,8 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 )
 
-// pictures names the pictures of a find anew, and leaves out what a picture tells of its place: those of
-// the hole and the land.
+// pictures names the pictures of a find anew. To those who see places by cells only those go that are known to show the
+// thing alone: nobody knows what is seen on others. The owner may pass one by the name of its file.
 func (c *copier) pictures(f, source *find.Find, gone *[]string) {
 	if c.action("finds.media.file") != fresh {
 		f.Media = nil
@@ -18,12 +18,16 @@ func (c *copier) pictures(f, source *find.Find, gone *[]string) {
 	f.Media = nil
 	for i := range source.Media {
 		m := &source.Media[i]
-		if c.o.Audience.coarse() && m.View.Is(spotViews...) {
-			*gone = append(*gone, "/media")
-			continue
-		}
 		out := find.Media{}
 		c.part(reflect.ValueOf(&out).Elem(), reflect.ValueOf(m).Elem(), c.mediaNodes(), nil)
+		if c.o.Audience.coarse() && !c.o.Policy.passes(m.File) && (!m.View.Is(thingViews...) || out.Caption != m.Caption ||
+			phraseOf(m.Caption).speaks("spotPictures") || phraseOf(parted(stemOf(m.File))).speaks("spotPictures")) {
+			*gone = append(*gone, "/media")
+			c.out.Doubts = append(c.out.Doubts, Doubt{Find: findLabel(source), Member: "finds.media", Words: []string{m.File},
+				Why: "a picture that may show more than the thing: its view has to be front, back, side, edge or detail, " +
+					"and its caption and name of nothing else"})
+			continue
+		}
 		if m.File != "" {
 			out.File = c.pictureName(m.File)
 		}
@@ -31,8 +35,14 @@ func (c *copier) pictures(f, source *find.Find, gone *[]string) {
 	}
 }
 
-// spotViews are views that show where it lay, or what is written on its bag.
-var spotViews = []string{"in-hole", "hole-section", "landscape", "with-bag-label"}
+// thingViews are views of the thing alone, and neither of where it lay nor of what is written on its bag.
+var thingViews = []string{"front", "back", "side", "edge", "mark-detail"}
+
+// stemOf is the name of a file without folder and ending.
+func stemOf(file string) string {
+	base := path.Base(strings.ReplaceAll(file, `\`, "/"))
+	return strings.TrimSuffix(base, path.Ext(base))
+}
 
 func (c *copier) mediaNodes() []*node {
 	for _, n := range nodes()["finds"] {

@@ -223,7 +223,67 @@ func askedToKeep(s *said, day string) bool {
 	}) {
 		return true
 	}
-	return s.speaks("silent") || slices.ContainsFunc(s.all, phrase.forbids)
+	if s.speaks("silent") || slices.ContainsFunc(s.all, phrase.forbids) {
+		return true
+	}
+	remarks := []string{s.Notes}
+	for heading, cell := range s.Columns {
+		if strings.HasSuffix(heading, "(comment)") { // as the reader of sheets keeps what stands beside a cell
+			remarks = append(remarks, cell)
+		}
+	}
+	return slices.ContainsFunc(remarks, func(text string) bool {
+		return slices.ContainsFunc(clausesOf(text), func(c clause) bool {
+			return wholeNotes()[strings.Join(phraseOf(c.text), " ")]
+		})
+	})
+}
+
+// keepsBack are the lists of words of which one with the other behind it asks that something be kept back, where nothing
+// but keepWords and numbers stands between them: keep these back; niemandem zeigen.
+var keepsBack = [][2]string{{"keepVerbs", "keepBacks"}, {"keepBacksFirst", "keepVerbs"}, {"tellVerbs", "anybodyElse"},
+	{"anybodyElse", "tellVerbs"}, {"showFirst", "negations"}}
+
+// bids reports whether a text asks in such words that something be kept back. It goes on with nothing but more of them or
+// with a time, or else it is of a thing: a catch that holds the pin back.
+func (p phrase) bids() bool {
+	at := func(list string, i int) int {
+		if i >= len(p) {
+			return 0
+		}
+		return wordLists()[list].at(p, i)
+	}
+	pass := func(i int) int {
+		for i < len(p) {
+			if end := at("keepWords", i); end > 0 {
+				i = end
+			} else if p[i][0] >= '0' && p[i][0] <= '9' {
+				i++
+			} else {
+				break
+			}
+		}
+		return i
+	}
+	for i := range p {
+		for _, pair := range keepsBack {
+			end := at(pair[0], i)
+			if end == 0 || pair[0] == "showFirst" && pass(0) != i {
+				continue
+			}
+			second := at(pair[1], pass(end))
+			if second == 0 {
+				second = at(pair[1], end) // it may begin with one of keepWords
+			}
+			if second == 0 {
+				continue
+			}
+			if next := pass(second); next >= len(p) || at("notYet", next) > 0 || at("after", next) > 0 || next > second {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // forbids reports whether a text forbids to publish something, or puts it off: a word of publishing, in the form of
@@ -231,6 +291,9 @@ func askedToKeep(s *said, day string) bool {
 // it, or with "until" and the like up to three behind; or names a year to come behind one of these; or says that it may
 // not be published, or only in part.
 func (p phrase) forbids() bool {
+	if p.bids() {
+		return true
+	}
 	near := func(list string, from, to int) bool {
 		for j := max(0, from); j < min(len(p), to); j++ {
 			if wordLists()[list].at(p, j) > 0 {

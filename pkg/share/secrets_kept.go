@@ -3,7 +3,6 @@ package share
 import (
 	"fmt"
 	"maps"
-	"path"
 	"slices"
 	"strings"
 	"sync"
@@ -142,8 +141,7 @@ func (s *secrets) lone(member, word string) {
 
 // fileName adds what a name of a file or a sheet tells beside what its finds are.
 func (s *secrets) fileName(member, name string) {
-	base := path.Base(strings.ReplaceAll(name, `\`, "/"))
-	stem := strings.TrimSuffix(base, path.Ext(base))
+	stem := stemOf(name)
 	all := strings.Join(wordsIn(stem), " ")
 	if unknownIn(all) && strings.Contains(all, " ") && len(all) >= 8 {
 		s.add("file-name", member, all)

@@ -82,7 +82,9 @@ type fact struct {
 	side                       int64 // of the cell that it stands in already
 	sensitivity                string
 	least                      int64  // side of the smallest cell that it may be told in
-	why                        string // why it is in no copy for this audience; empty: it is
+	why                        string // why it is not in the copy; empty: it is
+	kept                       bool   // it is in no copy for this audience, so that nothing in one depends on it
+	order                      int    // the figures of its number
 	grouped                    bool   // it lies with others
 	treasure                   bool   // it may be treasure if it lies with others
 	unnumbered                 bool   // its id rests on its words

@@ -1,6 +1,7 @@
 package share
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 	"math"
@@ -439,7 +440,7 @@ func TestCodesKnowTheirLists(t *testing.T) {
 }
 
 // In a club's copy nothing leads from a secret find over its day and its outing to the land, of which other finds show a
-// cell; and what lay with it is told to the public as it is to an expert.
+// cell; and what lay with it is told to the public as it is to an expert, where the find is in both.
 func TestClubTellsNoSecretLand(t *testing.T) {
 	for _, sensitivity := range []string{"closed", "restricted"} {
 		source := fieldAt([2]float64{52.5063914, -1.2249252}, [2]float64{52.5064, -1.2249}, [2]float64{52.5065, -1.2248})
@@ -477,8 +478,72 @@ func TestClubTellsNoSecretLand(t *testing.T) {
 			}
 			return "gone"
 		}
-		if a, b := side(Public), side(Expert); a != b {
-			t.Errorf("%s: what lay with it is told as %q and as %q", sensitivity, a, b)
+		want := map[string]string{"closed": "grid-0.1", "restricted": side(Expert)}[sensitivity] // the closed one is in no public copy
+		if got := side(Public); got != want {
+			t.Errorf("%s: what lay with it is told to the public as %q, want %q", sensitivity, got, want)
+		}
+	}
+}
+
+// A copy does not tell of what is left out of it: it is that of a log in which the find, its outing and its land never were.
+func TestNothingOfWhatIsLeftOut(t *testing.T) {
+	for name, change := range map[string]func(f *find.Find){
+		"closed":  func(f *find.Find) { f.Sensitivity = "closed" },
+		"unknown": func(f *find.Find) { f.Sensitivity = "strange" },
+		"restricted": func(f *find.Find) {
+			f.Sensitivity, f.Materials = "restricted", []find.Material{{Term: find.Term{Code: "gold"}}}
+		},
+		"remains": func(f *find.Find) { yes := true; f.HumanRemains = &yes },
+		"embargo": func(f *find.Find) { f.EmbargoUntil = "2031-01-01" },
+		"words":   func(f *find.Find) { f.Notes = "please keep this one back" },
+	} {
+		log := func(out bool) *find.Report {
+			r := fieldAt([2]float64{52.5063914, -1.2249252}, [2]float64{52.5064, -1.2249}, [2]float64{52.5265, -1.2648},
+				[2]float64{52.5065, -1.2247})
+			r.Permissions = append(r.Permissions, find.Permission{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}})
+			r.Outings = []find.Outing{{ID: "outing-1", Date: "2026-05-09", Permission: "permission-1"},
+				{ID: "outing-2", Date: "2026-05-16", Permission: "permission-2"}}
+			for i, f := range r.Finds {
+				f.Sensitivity, f.Outing, f.Permission = "open", r.Outings[i/2].ID, r.Permissions[i/2].ID
+				f.Number, f.Found = fmt.Sprintf("%03d", i+1), &find.Found{Date: r.Outings[i/2].Date}
+				f.Materials, f.Name = []find.Material{{Term: find.Term{Code: "iron"}}}, "key"
+			}
+			r.Finds[3].Outing, r.Finds[3].Permission, r.Finds[3].Found.Date = "outing-1", "permission-1", "2026-05-09"
+			if out {
+				r.Finds = slices.Delete(slices.Delete(r.Finds, 2, 3), 0, 1)
+				r.Outings, r.Permissions = r.Outings[:1], r.Permissions[:1]
+			} else {
+				r.Finds[0].Sensitivity = "coarse"
+				change(r.Finds[0])
+				change(r.Finds[2])
+			}
+			return r
+		}
+		keep := register.New("2026-01-01T00:00:00Z")
+		for _, a := range []Audience{Public, Expert, Club, Partner} {
+			if a != Public && name != "embargo" && name != "words" {
+				continue // it is in that copy
+			}
+			var texts [2]string
+			for i, out := range []bool{false, true} {
+				c, err := Copy(t.Context(), log(out), Options{Audience: a, Register: keep, Day: "2026-07-01"})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if a != Public && a != Partner { // its numbers are in the form of the owner's
+					for _, f := range c.Report.Finds {
+						f.Number = f.Number[:1]
+					}
+				}
+				var b bytes.Buffer
+				if err := find.EncodeJSON(&b, find.StreamOf(c.Report)); err != nil {
+					t.Fatal(err)
+				}
+				texts[i] = b.String()
+			}
+			if texts[0] != texts[1] {
+				t.Errorf("%s, %s: the copy tells of it:\n%s\n%s", name, a, texts[0], texts[1])
+			}
 		}
 	}
 }

@@ -36,6 +36,15 @@ func wordSet(list string) map[string]bool {
 	return out
 }
 
+// wholeNotes are remarks that ask by themselves, folded.
+var wholeNotes = sync.OnceValue(func() map[string]bool {
+	out := map[string]bool{}
+	for _, text := range tellingWords()["wholeNotes"] {
+		out[strings.TrimSpace(spaced(text))] = true
+	}
+	return out
+})
+
 // A phrase is a text word by word, folded, as it is held against the lists.
 type phrase []string
 
