@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
@@ -132,7 +133,7 @@ func (c *Content) look(s string, order edtf.Order) {
 	if strings.Contains(s, "://") {
 		c.Links++
 	}
-	if hasTitle(s) {
+	if HasTitle(s) {
 		c.Titles++
 	}
 	if digits > 0 {
@@ -268,12 +269,42 @@ func isPicture(s string) bool {
 	return slices.Contains(pictureEndings, path.Ext(s))
 }
 
-// hasTitle reports whether a text begins as a person is spoken of. Common practice, no source.
-func hasTitle(s string) bool {
+// HasTitle reports whether a text begins as a person is spoken of. Common practice, no source.
+func HasTitle(s string) bool {
 	word, rest, _ := strings.Cut(strings.ToLower(s), " ")
+	if isArticle(word) {
+		word, rest, _ = strings.Cut(rest, " ") // the Misses L.
+	}
 	_, ok := lexicon.In("title")[strings.TrimRight(word, ".")]
 	return ok && rest != ""
 }
+
+// FinderIn returns the name behind words for who found something: Finder: Wren; hittad av Sländan. Without a colon
+// there are at least two such words, or in a title one long one; and the name has a capital or a figure. Common
+// practice, no source.
+func FinderIn(text string, title bool) string {
+	label, name, ok := strings.Cut(text, ":")
+	words := strings.Fields(text)
+	for n := min(4, len(words)-1); n > 0 && !ok; n-- {
+		label, name = strings.Join(words[:n], " "), strings.Join(words[n:], " ")
+		first, _ := utf8.DecodeRuneInString(name)
+		ok = (n > 1 || title && len(label) > 4) && len(words) <= n+2 && Understand(label).Field == "finder" &&
+			(unicode.IsUpper(first) || strings.ContainsAny(name, "0123456789"))
+	}
+	name = strings.TrimRight(strings.TrimSpace(name), ".")
+	first, _ := utf8.DecodeRuneInString(name)
+	if parts := strings.Fields(name); !ok || len(parts) == 0 || len(parts) > 4 || len(label) > 30 || !unicode.IsLetter(first) ||
+		strings.ContainsAny(name, "?!,;/&+=") || Understand(label).Field != "finder" || isArticle(parts[0]) ||
+		slices.ContainsFunc(parts, func(w string) bool { return lexicon.Says("and", strings.ToLower(w)) || RowWord("land", w) }) {
+		return ""
+	}
+	if _, absent := vocabulary.Absent(name); absent {
+		return ""
+	}
+	return name
+}
+
+func isArticle(word string) bool { return lexicon.Says("article", word) || lexicon.Says("the", word) }
 
 // most reports whether at least so many hundredths of the cells are of a sort.
 func (c *Content) most(n, percent int) bool { return c.Cells > 0 && n*100 >= c.Cells*percent }

@@ -350,7 +350,9 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		case rowSection:
 			t.sections = append(t.sections, row.Number)
 			d.note(p, row)
-			if w.section.unread {
+			if day := figuresOfDay.FindString(w.section.found); day != "" { // for the order of day and month
+				samples[t] = append(samples[t], day)
+			} else if w.section.unread {
 				n := notice.New(tableNote, "", fmt.Sprintf("%q looks like a heading of the rows below and is not understood; "+
 					"what the heading above it says ends here", w.section.text))
 				n.Sheet, n.Row = p.sheet.Name, row.Number
@@ -373,6 +375,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 	for _, t := range p.tables {
 		d.proveOrder(t, samples[t])
 		d.askLand(t)
+		d.askLeave(t)
 	}
 	return nil
 }
@@ -401,12 +404,17 @@ func (d *decoder) askLand(t *tablePlan) {
 	for _, r := range t.alone {
 		for _, c := range r.Cells {
 			if c.Text != "" {
-				n := notice.New(sectionUnread, "", fmt.Sprintf("is %q the field of the rows below?", strings.TrimSpace(c.Text)))
-				n.Sheet, n.Row, n.Column, n.Cell = t.plan.sheet.Name, r.Number, c.Column, c.Ref(r.Number)
-				d.notices.Add(n)
+				d.ask(t, r.Number, c, c.Text)
 			}
 		}
 	}
+}
+
+// ask asks whether a text of a cell is the field of the rows below.
+func (d *decoder) ask(t *tablePlan, row int, c grid.Cell, text string) {
+	n := notice.New(sectionUnread, "", fmt.Sprintf("is %q the field of the rows below?", strings.TrimSpace(text)))
+	n.Sheet, n.Row, n.Column, n.Cell = t.plan.sheet.Name, row, c.Column, c.Ref(row)
+	d.notices.Add(n)
 }
 
 // proveOrder settles the order of day and month of a table by all its dates.
@@ -478,6 +486,9 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 	}
 	if w.titled != "" {
 		d.references.AddPermission(w.titled)
+	}
+	if w.finder != "" {
+		d.references.AddPerson(w.finder)
 	}
 	if w.p.place != "" && w.t.field("permission") == nil {
 		d.references.AddPermission(w.p.place)

@@ -31,7 +31,8 @@ const (
 
 var (
 	listItem   = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
-	numberWord = regexp.MustCompile(`^(\pL{1,8}\.?|#)\s*([0-9]{1,4}[a-z]?)[.):]?\s+(\pL.*)$`)
+	countItem  = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:#?(\pL{0,3}[0-9]{1,4}[a-z]?)([.):]|\s[-–—])\s+)([0-9]{1,3}\s+\pL.*)$`)
+	numberWord = regexp.MustCompile(`^(\pL{1,8}\.?|#)\s*([0-9]{1,4}[a-z]?)[.):]?\s+((?:[0-9]{1,3}\s+)?\pL.*)$`)
 	listBreaks = regexp.MustCompile(`[,;]\s+|\s[-–—]\s`)
 	stamped    = regexp.MustCompile(`^\[?(` + dayPattern + `)(?:,?\s+(` + clockPattern + `))?\]?(?:\s*[-–—:,]\s+|\s+)(\S.*)$`)
 	sentBy     = regexp.MustCompile(`^([^:,;.!?"0-9\t]{1,30}|\+[0-9 ]{6,20})(?::\s+|\t\s*)(.*)$`)
@@ -107,11 +108,16 @@ func (w *walker) takeLine(r grid.Row) noteLine {
 		l.tells = tellsOfFind(l.words)
 		return l
 	}
-	m := listItem.FindStringSubmatch(l.text)
+	m := countItem.FindStringSubmatch(l.text) // 3. 2 buckles
+	if m == nil {
+		m = listItem.FindStringSubmatch(l.text)
+	}
 	day, _, _, whole := w.dayIn(firstClauses(l.text))
 	switch {
 	case m == nil || whole && strings.HasPrefix(l.text, day):
 		return l
+	case m[2] != "" && m[1] != "" && m[3] == "" && isFigures(m[2]):
+		l.form, l.number, l.words, l.item = formMarked, m[2], m[2]+" "+m[4], m[4] // - 2 buttons; numbers where they run on
 	case m[2] != "" && m[1]+m[3] != "" && m[3] != ",":
 		l.form, l.number, l.words = formNumbered, m[2], m[4]
 	case m[2] != "":
@@ -154,7 +160,7 @@ func tellsOfFind(words string) bool {
 		if isPlace(part) {
 			return i > 0 || len(sentences(words)) > 1
 		}
-		if i > 0 && isDetail(part) && !strings.Contains(words, "?") {
+		if i > 0 && isDetail(part) && !strings.HasSuffix(words, "?") {
 			return true
 		}
 	}
@@ -172,6 +178,7 @@ func isDetail(text string) bool {
 func (p *sheetPlan) list(rows []grid.Row) (out []grid.Row, ok bool) {
 	w := &walker{p: p, t: &tablePlan{plan: p}}
 	var lines []noteLine
+	aside := 0
 	var has [formStamped + 1]int
 	var tell [formStamped + 1]int
 	for _, r := range rows {
@@ -182,27 +189,32 @@ func (p *sheetPlan) list(rows []grid.Row) (out []grid.Row, ok bool) {
 		if l.text == "" {
 			continue
 		}
+		if beginsWith("asof", l.text) || strings.IndexFunc(l.text, unicode.IsLetter) < 0 && l.form == formNone {
+			aside++ // lines drawn, and when a note was changed
+		}
 		if has[l.form]++; l.tells {
 			tell[l.form]++
 		}
 		lines = append(lines, l)
 	}
-	form := formNone
+	form, all := formNone, len(lines)-aside
 	uneven := unequal(lines)
-	if runOn(lines, uneven) {
-		has[formNumbered], has[formPlain] = has[formPlain], 0
+	for _, of := range []noteForm{formPlain, formMarked} {
+		if runOn(lines, of, uneven) {
+			has[formNumbered], has[of] = has[of], 0
+		}
 	}
 	switch {
-	case has[formStamped] >= leastItems && has[formStamped]*2 > len(lines) && tell[formStamped] > 1 && p.sheet.Name == "" &&
+	case has[formStamped] >= leastItems && has[formStamped]*2 > all && tell[formStamped] > 1 && p.sheet.Name == "" &&
 		slices.ContainsFunc(lines, func(l noteLine) bool { return l.form == formStamped && !l.dayAlone() }):
 		return p.messages(lines), true
 	case slices.ContainsFunc(rows, func(r grid.Row) bool { return headingScore(r) >= 3 }):
 		return nil, false
-	case has[formNumbered] >= leastItems && has[formNumbered]*4 >= len(lines):
+	case has[formNumbered] >= leastItems && has[formNumbered]*4 >= all:
 		form = formNumbered
-	case tell[formMarked] >= leastItems && tell[formMarked]*3 >= len(lines):
+	case tell[formMarked] >= leastItems && tell[formMarked]*3 >= all:
 		form = formMarked
-	case has[formPlain] >= leastItems && has[formPlain]*2 >= len(lines) && uneven:
+	case has[formPlain] >= leastItems && has[formPlain]*2 >= all && uneven:
 		form = formPlain
 	default:
 		return nil, false
@@ -215,21 +227,21 @@ func (l *noteLine) dayAlone() bool {
 	return len(l.row.Cells) > 2 && strings.TrimSpace(l.row.Cells[0].Text) == l.day
 }
 
-// runOn takes the numbers before the words of all plain lines for those of finds, where each is one more than the one
-// before, and reports whether they are.
-func runOn(lines []noteLine, uneven bool) bool {
+// runOn takes the numbers before the words of all lines of a form for those of finds, where each is one more than the
+// one before, and reports whether they are.
+func runOn(lines []noteLine, of noteForm, uneven bool) bool {
 	last, n := 0, 0
 	for _, l := range lines {
-		if l.form != formPlain {
+		if l.form != of {
 			continue
 		}
-		if number := atoi(l.number); number == 0 || n > 0 && number != last+1 || !uneven && l.text[len(l.number)] == ',' {
+		if number := atoi(l.number); number == 0 || n > 0 && number != last+1 || of == formPlain && !uneven && l.text[len(l.number)] == ',' {
 			return false
 		}
 		last, n = atoi(l.number), n+1
 	}
 	for i := range lines {
-		if l := &lines[i]; n >= leastItems && l.form == formPlain {
+		if l := &lines[i]; n >= leastItems && l.form == of {
 			l.form, l.words = formNumbered, l.item
 		}
 	}
@@ -337,9 +349,12 @@ func lineRow(number int, line string) grid.Row {
 	return grid.Row{Number: number, Cells: []grid.Cell{{Column: 1, Kind: grid.Text, Text: line, Value: line}}}
 }
 
-func beginsWithNothing(text string) bool {
-	words := heading.Words(text)
-	return len(words) > 0 && heading.RowWords("nothing")[words[0]]
+func beginsWithNothing(text string) bool { return beginsWith("nothing", text) }
+
+// beginsWith reports whether the first word or two of a text are those of a row: Modified 14 March 2024.
+func beginsWith(kind, text string) bool {
+	words, table := heading.Words(text), heading.RowWords(kind)
+	return len(words) > 0 && (table[words[0]] || len(words) > 1 && table[words[0]+" "+words[1]])
 }
 
 // firstClauses are the first words of a line up to a sign: the day and the field of a heading.
@@ -366,7 +381,7 @@ var endsInYear = regexp.MustCompile(`[ ./-][0-9]+$`)
 // itemRow cuts the words of a line into the cells of the table: the name first, then what shows itself to be a place, a
 // depth, a weight or a material; the rest are notes.
 func itemRow(l *noteLine) grid.Row {
-	if l.form == formPlain {
+	if l.form == formPlain || l.item != "" && l.form == formMarked {
 		l.number = "" // which may be a count
 	}
 	texts := [len(listHeadings)]string{itemNumber: l.number, itemDay: l.day, itemFinder: l.sender}

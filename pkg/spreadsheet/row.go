@@ -497,6 +497,9 @@ func (r *rowReader) fromAround() {
 			f.Date, f.Verbatim = day.Date.String(), cmp.Or(s.words, s.found)
 		}
 	}
+	if r.f.Finder == "" && r.w.finder != "" {
+		r.f.Finder = r.d.references.Person(r.w.finder)
+	}
 	if r.f.Permission != "" || r.t.field("permission") != nil && s.place == "" {
 		return
 	}

@@ -25,6 +25,7 @@ type section struct {
 	month string // of days that are numbers alone
 
 	column int  // in which its first text stands
+	joint  bool // one heading, or two without a find between, the field first, name day and field
 	unread bool // it looks like a heading and is not understood: what the one before said has ended
 }
 
@@ -35,7 +36,7 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	if c.Kind == grid.Date && c.Precision != grid.Unstated {
 		return true
 	}
-	if c.Kind != grid.Text && yearAlone(text) == 0 || len(text) > 120 {
+	if c.Kind != grid.Text && yearAlone(text) == 0 || len(text) > 120 || beginsWith("asof", text) {
 		return false
 	}
 	if yearAlone(text) > 0 || w.t.byMonth && monthIn(text) != "" {
@@ -54,7 +55,8 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	if day != "" {
 		return whole && words <= 9 || rest == ""
 	}
-	if w.t.field("permission") == nil && (w.p.knows(text) || w.section.place != "" && isLand(text)) {
+	if w.t.field("permission") == nil && (w.p.knows(text) || w.section.place != "" && isLand(text) ||
+		w.p.isNotebook() && isLandLine(text)) {
 		return true
 	}
 	merged := c.Extra().Merged
@@ -70,6 +72,14 @@ func isLand(text string) bool {
 	words := heading.Words(text)
 	return len(words) > 1 && len(words) <= 4 && !strings.ContainsAny(text, "0123456789?!") &&
 		heading.RowWords("land")[words[len(words)-1]]
+}
+
+// isLandLine reports whether a line of a notebook is the name of a field: Champ des Aulnes 2, Krummacker.
+func isLandLine(text string) bool {
+	text = strings.TrimRight(text, " 0123456789")
+	words := heading.Words(text)
+	return len(words) <= 5 && !strings.ContainsAny(text, "0123456789.:;,?!") && !hasRowWord("generic", text) &&
+		(isLand(text) || endsInLand(text) || beginsWithLand(text))
 }
 
 // beginsWithWeekday reports whether the first word of a text is a day of the week: Sa 5.4.
@@ -112,7 +122,7 @@ func (w *walker) dayOfYear(text string) string {
 // unreadDay reports whether a text below an earlier heading with a day looks like one too but cannot be read: it has
 // a year and a day of the month before it, or three numbers of a date.
 func (w *walker) unreadDay(text string) bool {
-	if w.section.found == "" || len(strings.Fields(text)) > 9 {
+	if w.section.found == "" && !w.p.isNotebook() || len(strings.Fields(text)) > 9 {
 		return false
 	}
 	if day, _, _, _ := w.dayIn(text); day != "" {
@@ -122,6 +132,8 @@ func (w *walker) unreadDay(text string) bool {
 }
 
 var unreadDay = regexp.MustCompile(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3,}[.]?,?\s+(?:19|20)[0-9]{2}(?:$|\W)|(?:^|\s)[0-3]?[0-9][/.][01]?[0-9][/.][0-9]{2,4}(?:$|\W)`)
+
+var figuresOfDay = regexp.MustCompile(`\b[0-3]?[0-9][/.][01]?[0-9][/.](?:[0-9]{4}|[0-9]{2})\b`)
 
 var dayLike = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-3]?[0-9](?:[./-][01]?[0-9][./-]?|[.]?\s+\pL{3,}[.]?|st|nd|rd|th|[.])$`)
 
@@ -140,7 +152,7 @@ func (w *walker) endsSection(c grid.Cell, text string) bool {
 	}
 	words := strings.Fields(text)
 	return s.place != "" && w.t.field("permission") == nil && len(words) <= 3 && unicode.IsUpper([]rune(text)[0]) &&
-		!strings.ContainsAny(text, "0123456789?!.,;:=") && !heading.MayBegin("nothing", text) && !isTotalText(text)
+		!strings.ContainsAny(text, "0123456789?!.,;:=") && !beginsWithNothing(text) && !isTotalText(text)
 }
 
 // isSectionOfCells reports whether a row of two or three texts is such a heading: a day and a field, under
@@ -206,7 +218,10 @@ func (w *walker) parseSection(row grid.Row) section {
 			text = whole
 		} else if w.unreadDay(text) || w.section.found != "" && dayLike.MatchString(text) {
 			s.unread = true
-			s.found = text // in its words, and asked for: the day before it has ended
+			s.found = text                                           // in its words, and asked for: the day before it has ended
+			if at := figuresOfDay.FindStringIndex(text); at != nil { // which the other days of the log may settle
+				s.found, s.place = text[at[0]:at[1]], w.placeIn(cmp.Or(strings.Trim(text[:at[0]], " ,"), text[at[1]:]))
+			}
 			continue
 		}
 		day, before, after, whole := w.dayIn(text)
@@ -224,10 +239,20 @@ func (w *walker) parseSection(row grid.Row) section {
 	}
 	s.text = strings.Join(texts, " | ")
 	if len(texts) == 1 && s.found == "" && w.unreadName(row, s.text) {
-		s.unread, s.found, s.words, s.year = true, w.section.found, w.section.words, w.section.year
+		if s.unread = true; !w.section.joint || !w.p.isNotebook() {
+			s.found, s.words, s.year = w.section.found, w.section.words, w.section.year
+		}
 		return s
 	}
 	w.placeOfSection(&s, rests, len(texts) == 1)
+	s.joint = s.found != "" && s.place != ""
+	if b := &w.section; b.row > 0 && w.p.isNotebook() && !w.found { // the field, and below it the day
+		s.joint = s.joint || s.found != "" && b.place != ""
+		s.place = cmp.Or(s.place, b.place)
+		if s.found == "" && s.year == 0 {
+			s.found, s.words, s.year = b.found, b.words, b.year
+		}
+	}
 	return s
 }
 
@@ -314,7 +339,7 @@ func (w *walker) pivot() int {
 // placeIn returns the field that the rest of a section names: one that is known at its start, else its
 // first words up to a sign, where they are few.
 func (w *walker) placeIn(rest string) string {
-	rest = strings.Trim(rest, " ,;:-–|()@.")
+	rest = withoutOuting(strings.Trim(rest, " ,;:-–|()@."))
 	if rest == "" || lexicon.Says("weekday", strings.ToLower(rest)) {
 		return ""
 	}
@@ -350,6 +375,21 @@ func (w *walker) placeIn(rest string) string {
 	}
 	w.p.addPlace(first)
 	return first
+}
+
+// withoutOuting leaves out a word for a day out before a field, and a small word behind it: Sortie du, Trip to Low Field.
+func withoutOuting(text string) string {
+	first, rest, _ := strings.Cut(text, " ")
+	switch {
+	case beginsWith("asof", text):
+		return ""
+	case heading.Understand(strings.Trim(first, ".:,")).Field != "outing":
+		return text
+	}
+	if small, name, _ := strings.Cut(rest, " "); len(small) <= 4 && small == strings.ToLower(small) {
+		rest = name
+	}
+	return rest
 }
 
 func hasPrefixFold(text, prefix string) bool {

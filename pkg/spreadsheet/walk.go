@@ -42,7 +42,9 @@ type walker struct {
 	grid    string      // the reference system that it names
 	above   []grid.Cell // by column: what the find above has, dittos replaced
 	section section
+	found   bool         // there is a find below it
 	titled  string       // the field that a title names
+	finder  string       // who found all, by a title
 	sums    map[int]*sum // of columns that are added up
 	marks   []mark       // dittos of the present row
 	cells   []grid.Cell  // of the present row, dittos replaced
@@ -107,9 +109,9 @@ func (w *walker) step(row grid.Row, yield func(w *walker, row grid.Row, kind row
 	w.marks = w.marks[:0]
 	switch kind {
 	case rowFind:
-		row = w.complete(row)
+		row, w.found = w.complete(row), true
 	case rowSection:
-		w.section = w.parseSection(row)
+		w.section, w.found = w.parseSection(row), false
 	case rowTotal:
 		w.checkTotal(row)
 	}
@@ -144,9 +146,10 @@ func (w *walker) enter(row grid.Row) {
 }
 
 func (w *walker) begin(t *tablePlan) {
-	w.t, w.section, w.titled, w.sums = t, section{}, "", map[int]*sum{}
+	w.t, w.section, w.titled, w.finder, w.sums = t, section{}, "", "", map[int]*sum{}
 	w.above = w.above[:0]
 	w.sectionOfTitles()
+	w.finderOfTitles()
 }
 
 // beginsTable reports whether a row below a table is the headings of another.
