@@ -103,7 +103,7 @@ func (d *decoder) header() error {
 				d.survey.Pass(waypointPassed, "waypoint", w.Name, w.Words+" "+w.Comment)
 			default:
 				d.survey.Stray(w.Name, w.Words+" "+w.Comment)
-				d.survey.Foreign(w.others())
+				d.survey.Foreign(append(w.others(), intake.Said(w.Words+"\n"+w.Comment)...))
 			}
 		case "trk":
 			tracks++
@@ -197,7 +197,7 @@ func linesMessage(tracks, routes int) string {
 
 // landmark reports whether a waypoint of others marks the way.
 func (w *waypoint) landmark() bool {
-	return intake.IsLandmark(w.Name, w.Symbol, w.Words+" "+w.Comment)
+	return intake.IsLandmark(w.Name, w.Symbol, "", w.Words+" "+w.Comment)
 }
 
 // position reads where a waypoint is. What is no position is said, and what stands there is kept.
@@ -243,7 +243,7 @@ func (w *waypoint) fill(in *intake.Reader, e *find.Entry) {
 		}
 	}
 	if !own {
-		in.Foreign(e, w.others(), ok)
+		in.Foreign(e, append(w.others(), intake.Said(w.Words+"\n"+w.Comment)...), ok)
 		w.foreign(f, in.Numbered)
 		return
 	}

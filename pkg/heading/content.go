@@ -304,6 +304,17 @@ func FinderIn(text string, title bool) string {
 	return name
 }
 
+// EndsInLand reports whether a word is joined of others, the last of which is one for land: Mühlacker.
+func EndsInLand(text string) bool {
+	word := Fold(text)
+	for land := range RowWords("land") {
+		if len(land) >= 4 && len(word) > len(land)+2 && strings.HasSuffix(word, land) {
+			return true
+		}
+	}
+	return false
+}
+
 func isArticle(word string) bool { return lexicon.Says("article", word) || lexicon.Says("the", word) }
 
 // most reports whether at least so many hundredths of the cells are of a sort.

@@ -317,7 +317,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 	return d.walk(nil, func(x *markup.Reader, p *placemark) error {
 		texts := p.texts()
 		record := recordOf(texts)
-		if record == "permission" || record == "excluded" || record == "" && (len(p.polygons()) > 0 || p.passed() ||
+		if record == "permission" || record == "excluded" || record == "" && (len(p.polygons()) > 0 || d.passed(p) ||
 			d.in.Numbered && intake.IsStray(p.Name, p.Description)) {
 			return nil
 		}
@@ -343,7 +343,7 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 			}
 		}
 	} else {
-		d.in.Foreign(e, append(texts, d.field()...), place != nil)
+		d.in.Foreign(e, append(append(texts, d.field()...), intake.Said(p.Description)...), place != nil)
 		p.foreign(e.Find, d.in.Numbered)
 		d.in.Day(e.Find)
 		if folder := strings.Trim(strings.Join(d.folders, " / "), " /"); folder != "" {
@@ -376,8 +376,8 @@ func mayBeLand(name string) bool {
 
 // isLand reports whether a name has a word for land: Nedre jordet.
 func isLand(name string) bool {
-	return mayBeLand(name) && strings.Contains(name, " ") &&
-		slices.ContainsFunc(heading.Words(name), func(w string) bool { return heading.RowWords("land")[w] })
+	return mayBeLand(name) && (heading.EndsInLand(name) || strings.Contains(name, " ") &&
+		slices.ContainsFunc(heading.Words(name), func(w string) bool { return heading.RowWords("land")[w] }))
 }
 
 // beside is the path of the folder that those beside the present one stand in.
@@ -395,10 +395,14 @@ func (d *decoder) field() []intake.Text {
 }
 
 // passed reports whether a placemark of others marks the way and not a find: a line, or a gate.
-func (p *placemark) passed() bool {
+func (d *decoder) passed(p *placemark) bool {
+	folder := ""
+	if n := len(d.folders); n > 0 {
+		folder = d.folders[n-1]
+	}
 	place, err := p.place()
 	line := place == nil && err == nil && len(p.Lines)+len(p.Tracks)+len(p.Many) > 0
-	return line && p.Extended == nil || intake.IsLandmark(p.Name, "", p.Description)
+	return line && p.Extended == nil || intake.IsLandmark(p.Name, "", folder, p.Description)
 }
 
 // isDay reports whether the name of a folder is a day.

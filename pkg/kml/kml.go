@@ -41,7 +41,7 @@ var (
 
 // foreignFind learns from a placemark of another program that is no area.
 func (d *decoder) foreignFind(p *placemark, texts []intake.Text) {
-	if p.passed() {
+	if d.passed(p) {
 		d.Pass(placemarkPassed, "placemark", p.Name, p.Description)
 		return
 	}
@@ -52,5 +52,5 @@ func (d *decoder) foreignFind(p *placemark, texts []intake.Text) {
 		d.besides[d.beside()] = append(d.besides[d.beside()], d.folders[n-1])
 		d.lands[d.beside()] = d.lands[d.beside()] || isLand(d.folders[n-1])
 	}
-	d.Foreign(append(texts, d.field()...))
+	d.Foreign(append(append(texts, d.field()...), intake.Said(p.Description)...))
 }

@@ -201,9 +201,7 @@ func signsOnly(s string) (reason string, ok bool) {
 var meanings = sync.OnceValue(func() map[string]bool {
 	out := map[string]bool{}
 	for _, class := range [...]string{"weekday", "day-near", "date-pattern", "at-time", "oclock", "not-counted", "side",
-		"ditto",
-		"total",
-		"with", "coat", "grid-label", "position-name"} {
+		"ditto", "total", "with", "coat", "grid-label", "position-name", "direction", "and", "piece", "article", "the"} {
 		for is, forms := range Forms(class) {
 			for _, form := range forms {
 				var buf [longestPhrase + utf8.UTFMax]byte
@@ -220,7 +218,7 @@ var meanings = sync.OnceValue(func() map[string]bool {
 
 // Says reports whether a whole text is a form of a class in any language. The classes are those that stand alone:
 // weekday, day-near, date-pattern, at-time, oclock, not-counted, side, ditto, total, with, coat, grid-label,
-// position-name.
+// position-name, direction, and, piece, article, the.
 func Says(class, s string) bool { return saysKey(class, s) }
 
 // Means reports whether a whole text is a form of a class with a meaning.

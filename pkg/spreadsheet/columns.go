@@ -534,7 +534,7 @@ func labelled(text string) string {
 		return ""
 	}
 	if heading.Understand(strings.TrimSpace(label)).Field != "permission" ||
-		heading.RowWord("leave", label) && (heading.HasTitle(name) || !isLandHeading(name) && !endsInLand(name)) {
+		heading.RowWord("leave", label) && (heading.HasTitle(name) || !isLandHeading(name) && !heading.EndsInLand(name)) {
 		return "" // Permission: Mrs Lovat, who gave it
 	}
 	return strings.TrimRight(name, ".")

@@ -289,7 +289,7 @@ func (d *decoder) places() {
 		case !bare || !p.mayBePlace():
 		case p.place == "":
 			open = append(open, p)
-		case isLandHeading(p.place) || endsInLand(p.place):
+		case isLandHeading(p.place) || heading.EndsInLand(p.place):
 			land = p.place
 		}
 	}

@@ -79,7 +79,7 @@ func isLandLine(text string) bool {
 	text = strings.TrimRight(text, " 0123456789")
 	words := heading.Words(text)
 	return len(words) <= 5 && !strings.ContainsAny(text, "0123456789.:;,?!") && !hasRowWord("generic", text) &&
-		(isLand(text) || endsInLand(text) || beginsWithLand(text))
+		(isLand(text) || heading.EndsInLand(text) || beginsWithLand(text))
 }
 
 // beginsWithWeekday reports whether the first word of a text is a day of the week: Sa 5.4.
@@ -263,7 +263,7 @@ func (w *walker) placeOfSection(s *section, rests []string, alone bool) {
 			s.place = w.placeIn(rest)
 		}
 	}
-	if s.found == "" && s.year == 0 && alone && (isLand(s.text) || endsInLand(s.text)) {
+	if s.found == "" && s.year == 0 && alone && (isLand(s.text) || heading.EndsInLand(s.text)) {
 		s.found, s.words, s.year = w.section.found, w.section.words, w.section.year // another field of the same day
 	}
 	if s.found == "" && s.year == 0 && hasYear(s.text) {
@@ -276,18 +276,7 @@ func (w *walker) placeOfSection(s *section, rests []string, alone bool) {
 func (w *walker) unreadName(row grid.Row, text string) bool {
 	for _, c := range row.Cells {
 		if t := strings.TrimSpace(c.Text); t != "" {
-			return !w.isSection(c, t) && w.endsSection(c, t) && !endsInLand(t)
-		}
-	}
-	return false
-}
-
-// endsInLand reports whether a word is joined of others, the last of which is one for land: Mühlacker.
-func endsInLand(text string) bool {
-	word := heading.Fold(text)
-	for land := range heading.RowWords("land") {
-		if len(land) >= 4 && len(word) > len(land)+2 && strings.HasSuffix(word, land) {
-			return true
+			return !w.isSection(c, t) && w.endsSection(c, t) && !heading.EndsInLand(t)
 		}
 	}
 	return false

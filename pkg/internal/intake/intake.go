@@ -7,6 +7,7 @@ package intake
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -18,6 +19,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -306,7 +308,7 @@ func Naming(f *find.Find, name, description string, numbered bool) (split bool) 
 
 // isNumber reports whether a name is a number and at most words that say so: 005, F-12, Find 12, but not button 1.
 func isNumber(name string) bool {
-	if !strings.ContainsAny(name, "0123456789") {
+	if !strings.ContainsAny(name, "0123456789") || isValue(name) {
 		return false
 	}
 	for _, word := range strings.FieldsFunc(name, func(r rune) bool { return !unicode.IsLetter(r) }) {
@@ -315,6 +317,14 @@ func isNumber(name string) bool {
 		}
 	}
 	return true
+}
+
+// faceValue is what a coin is worth, with its year or without: 1 öre 1719, 6d 1816, 2 kr.
+var faceValue = regexp.MustCompile(`^[0-9]{1,3}(\s?)(\pL{1,3})\.?(\s+1[0-9]{3}|\s+20[0-9]{2})?$`)
+
+func isValue(name string) bool {
+	m := faceValue.FindStringSubmatch(name)
+	return m != nil && (m[3] != "" || m[1] != "" && (len(m[2]) > 1 || lexicon.Says("not-counted", m[2])))
 }
 
 // isDetails reports whether a text is nothing but a material, a depth and a weight.

@@ -262,7 +262,7 @@ var timesBehind = regexp.MustCompile(`^\pL.*?(?:\s+[x×]\s?([2-9]|[1-9][0-9])|\s
 
 var (
 	betweenDetails = regexp.MustCompile(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*|\s+[-–]\s+`)
-	fullStop       = regexp.MustCompile(`(\pL+)\.\s+`)
+	fullStop       = regexp.MustCompile(`(\pL+|[0-9]{4})\.(?:\s+|$)`)
 	remarked       = regexp.MustCompile(`^([^(]*[^( ])\s*(\([^)]*\))$`)
 	pictureAlone   = regexp.MustCompile(`(?i)^(?:\pL{2,10}\.?\s*:?\s*)?([\w-]+\.(?:jpe?g|png|heic|tiff?|webp))$`)
 )
@@ -278,7 +278,8 @@ func details(text string) (parts []string) {
 			label, _, labelled := strings.Cut(part[stop[1]:], ":")
 			next, _ := utf8.DecodeRuneInString(part[stop[1]:])
 			begins := !unicode.IsLower(next) // 5 in. down
-			if begins && (err == nil || before.Code != "" && stop[3]-stop[2] > 2) || labelled && heading.Understand(label).Field != "" {
+			day := isDay(strings.TrimSpace(part[from:stop[3]]))
+			if begins && (err == nil || before.Code != "" && stop[3]-stop[2] > 2 || day) || labelled && heading.Understand(label).Field != "" {
 				parts, from = append(parts, part[from:stop[3]]), stop[1]
 			}
 		}
@@ -331,6 +332,9 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 // takeLabelled takes a part that says what it is: Metal: brass.
 func takeLabelled(f *find.Find, part string) bool {
 	label, text, ok := strings.Cut(part, ":")
+	if m := sideBehind.FindStringSubmatch(part); m != nil && strings.HasPrefix(heading.Understand(m[1]).Field, "dimensions.") {
+		label, text, ok = m[1], m[2], true // Ø 17 mm
+	}
 	if text = strings.TrimSpace(text); !ok || text == "" || len(label) > 40 {
 		return false
 	}
@@ -349,11 +353,16 @@ func takeLabelled(f *find.Find, part string) bool {
 		f.Weight = &find.Quantity{Verbatim: text}
 	case m.Field == "count" && f.Count == nil:
 		f.Count = &find.Quantity{Verbatim: text}
+	case strings.HasPrefix(m.Field, "dimensions."):
+		path, err := find.PathTo[find.Find](m.Field)
+		return err == nil && find.Set(path, f, text) == nil
 	default:
 		return false
 	}
 	return true
 }
+
+var sideBehind = regexp.MustCompile(`^(\pL{1,12}\.?|[Øø⌀])\s*([0-9][0-9.,]*\s?[cm]m)$`)
 
 // takeMiddle takes a depth or a weight that stands between other words, and the material before them: silver 5in half
 // only. The words that are left go to left.
@@ -400,40 +409,73 @@ func takeLast(f *find.Find, name string, ok bool) {
 	}
 }
 
-// takeTwo takes a part that is a material with a weight or a depth, one before the other, a day, or a picture.
+// takeTwo takes a part that is nothing but a day, a material, a depth, a weight and a count, or a picture.
 func takeTwo(f *find.Find, part string) bool {
 	if m := pictureAlone.FindStringSubmatch(part); m != nil {
 		f.Media = append(f.Media, find.Media{File: m[1]})
 		return true
 	}
-	if f.Found == nil && isDay(part) {
+	if f.Found == nil && (isDay(part) || dayForm.MatchString(part)) { // 2026-15-10 too, which is asked for
 		f.Found = &find.Found{Verbatim: part}
 		return true
 	}
-	fields := strings.Fields(part)
-	if len(fields) < 2 || len(fields) > 4 || f.Materials != nil {
-		return false
-	}
-	last := len(fields) - 1
-	for _, cut := range [][2]string{{fields[0], strings.Join(fields[1:], " ")},
-		{fields[last], strings.Join(fields[:last], " ")}} {
-		material, known := vocabulary.Get("material").Match(cut[0])
-		if !known || material.Code == "" {
-			continue
-		}
-		if isMass(cut[1]) && f.Weight == nil {
-			f.Weight = &find.Quantity{Verbatim: cut[1]}
-		} else if depth, err := quantity.NormaliseLength(cut[1], quantity.Options{}); err == nil &&
-			depth.Said != quantity.NoUnit &&
-			depth.Said != quantity.MM && f.Depth == nil {
-			f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: cut[1]}}
-		} else {
-			continue
-		}
-		f.Materials = []find.Material{{Term: find.Term{Verbatim: cut[0]}}}
+	if m := piecesAlone.FindStringSubmatch(part); m != nil && f.Count == nil && lexicon.Says("piece", strings.ToLower(m[1])) {
+		f.Count = &find.Quantity{Verbatim: part}
 		return true
 	}
-	return false
+	fields, taken := strings.Fields(part), *f
+	if len(fields) < 2 || len(fields) > 9 {
+		return false
+	}
+	for at := 0; at < len(fields); {
+		n := min(4, len(fields)-at)
+		for ; n > 0 && !takeOne(&taken, strings.Join(fields[at:at+n], " ")); n-- {
+		}
+		if n == 0 {
+			return false
+		}
+		at += n
+	}
+	*f = taken
+	return true
+}
+
+// takeOne takes a text that is one detail, which is not known yet.
+func takeOne(f *find.Find, text string) bool {
+	if material, known := vocabulary.Get("material").Match(text); known && material.Code != "" && f.Materials == nil {
+		f.Materials = []find.Material{{Term: find.Term{Verbatim: text}}}
+		return true
+	}
+	depth, err := quantity.NormaliseLength(text, quantity.Options{})
+	switch {
+	case !strings.ContainsAny(text, "0123456789"):
+		return false
+	case f.Found == nil && isDay(text):
+		f.Found = &find.Found{Verbatim: text}
+	case f.Weight == nil && isMass(text):
+		f.Weight = &find.Quantity{Verbatim: text}
+	case f.Depth == nil && err == nil && depth.Said != quantity.NoUnit && depth.Said != quantity.MM:
+		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text}}
+	default:
+		return false
+	}
+	return true
+}
+
+var (
+	// dayForm has the form of a day, if only of one that is not there.
+	dayForm     = regexp.MustCompile(`^(?:[12][0-9]{3}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}([./-])[0-9]{1,2}[./-](?:19|20)[0-9]{2})$`)
+	piecesAlone = regexp.MustCompile(`^[0-9]{1,3}\s*(\pL{1,8})\.?$`)
+)
+
+// Said returns what some words say in sentences of who found the thing, as texts with names.
+func Said(words string) (out []Text) {
+	for _, part := range details(words) {
+		if name := heading.FinderIn(strings.TrimSpace(part), false); name != "" && out == nil {
+			out = []Text{{Name: "finder", Text: name}}
+		}
+	}
+	return out
 }
 
 // isDay reports whether a text is a day, if only by an order of day and month that has to be known.
@@ -469,10 +511,36 @@ func severalOf(number, rest string) bool {
 }
 
 // IsLandmark reports whether a waypoint marks the way and not a find: its name, or its symbol, is a word such as car
-// or gate, in any of the languages, and its words tell of no depth.
-func IsLandmark(name, symbol, words string) bool {
-	_, depth := SplitWords(words)
-	return depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol))
+// or gate, in any of the languages, or of such words and directions alone, as North gate; or the folder that it stands
+// in is named so. Its words tell of no depth; of no other detail, where it is not the name itself that says so.
+func IsLandmark(name, symbol, folder, words string) bool {
+	if _, depth := SplitWords(words); depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol)) {
+		return true
+	}
+	_, thing := vocabulary.Get("object-class").Match(name)
+	return (isWay(name) || isWay(folder) && !thing) && isBare(name, words)
+}
+
+// isWay reports whether the words of a text are those of the way, at least one, and directions.
+func isWay(text string) (way bool) {
+	words := heading.Words(text)
+	for _, word := range words {
+		switch {
+		case heading.RowWords("waypoint")[word]:
+			way = true
+		case !lexicon.Says("direction", word) && !lexicon.Says("and", word):
+			return false
+		}
+	}
+	return way && len(words) <= 4
+}
+
+// isBare reports whether a name and some words tell of no detail of a thing.
+func isBare(name, words string) bool {
+	var f find.Find
+	TakeDetails(&f, words, false)
+	TakeDetails(&f, name, true)
+	return f.Depth == nil && f.Weight == nil && f.Materials == nil
 }
 
 // A Running watches the names of a map file for a running number before the words, such as "012 buckle" or "V3 buckle":
@@ -540,13 +608,8 @@ func (r *Running) Holds() bool {
 
 // IsStray reports whether a name among numbered ones has no number and its words tell of no thing: a place for lunch.
 func IsStray(name, words string) bool {
-	if _, ok := splitMark(name); ok {
-		return false
-	}
-	var f find.Find
-	TakeDetails(&f, words, false)
-	TakeDetails(&f, name, true)
-	return f.Depth == nil && f.Weight == nil && f.Materials == nil
+	_, ok := splitMark(name)
+	return !ok && isBare(name, words)
 }
 
 // mark is a name that begins with a number: V3b buckle.
