@@ -20,6 +20,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+
+	"github.com/go-json-experiment/json"
 )
 
 //go:embed page
@@ -74,7 +76,11 @@ func program() ([]byte, error) {
 	}
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "findslip.wasm")
-	flags := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l"}
+	overlay := filepath.Join(folder, "overlay.json")
+	if err := writeOverlay(overlay); err != nil {
+		return nil, err
+	}
+	flags := []string{"build", "-overlay", overlay, "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l"}
 	for _, hot := range inlined {
 		flags = append(flags, "-gcflags="+hot+"=")
 	}
@@ -100,14 +106,47 @@ func program() ([]byte, error) {
 	return packed.Bytes(), err
 }
 
+// writeOverlay leaves of net/http only what tells the kind of a picture by its bytes: the library for workbooks asks
+// that and nothing more, and the rest brings the whole of TLS into a page that can reach nobody.
+func writeOverlay(file string) error {
+	root, err := goRoot()
+	if err != nil {
+		return err
+	}
+	sources, err := filepath.Glob(filepath.Join(root, "src", "net", "http", "*.go"))
+	if err != nil {
+		return err
+	}
+	var overlay struct{ Replace map[string]string }
+	overlay.Replace = map[string]string{}
+	for _, source := range sources {
+		if filepath.Base(source) != "sniff.go" {
+			overlay.Replace[source] = "" // as if it were not there
+		}
+	}
+	text, err := json.Marshal(overlay)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(file, text, 0o600)
+}
+
 // goRuntime returns the script that Go ships for programs in browsers.
 func goRuntime() (string, error) {
+	root, err := goRoot()
+	if err != nil {
+		return "", err
+	}
+	b, err := os.ReadFile(filepath.Join(root, "lib", "wasm", "wasm_exec.js"))
+	return string(b), err
+}
+
+func goRoot() (string, error) {
 	root, err := exec.Command("go", "env", "GOROOT").Output()
 	if err != nil {
 		return "", fmt.Errorf("go env GOROOT: %w", err)
 	}
-	b, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"))
-	return string(b), err
+	return strings.TrimSpace(string(root)), nil
 }
 
 // page puts the parts together. The policy of the page allows the one script by its digest and no

@@ -4,9 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 	"unicode"
 
@@ -139,18 +141,32 @@ func (w *work) age(f *find.Find) (name string, order float64) {
 	if d.Period != nil && d.Period.Label != "" {
 		return render.Clean(d.Period.Label), order
 	}
-	if !d.Earliest.Known() || !d.Latest.Known() {
-		return "", math.Inf(1)
+	from, to := d.Earliest.Float(), d.Latest.Float()
+	if !d.Earliest.Known() || !d.Latest.Known() || from > to {
+		return w.ownWords(d), order
 	}
-	first, last := century(d.Earliest.Float()), century(d.Latest.Float())
-	if first > last || last-first > 4 {
-		return "", math.Inf(1)
+	// The 17th century is 1601 to 1700 and the 1600s are 1600 to 1699: both are one line of the tally.
+	first, last := math.Floor(from/100), math.Floor(to/100)
+	if last > first && math.Mod(to, 100) == 0 {
+		last--
 	}
-	return w.year(first*100+1) + "–" + w.year(last*100+100), first * 100
+	if last-first > 4 {
+		return w.ownWords(d), order
+	}
+	start := first * 100
+	if first == 0 {
+		start = 1 // there is no year 0 in the count of the calendar
+	}
+	return w.year(start) + "–" + w.year(last*100+99), first * 100
 }
 
-// century is the number of whole centuries before the one of a year.
-func century(year float64) float64 { return math.Floor((year - 1) / 100) }
+// ownWords are what was written of an age, for whoever sees places too; a copy says what it may in years and periods.
+func (w *work) ownWords(d *find.Dating) string {
+	if w.options.Places {
+		return render.Clean(d.Verbatim)
+	}
+	return ""
+}
 
 // year puts a year, those before the first with their own count.
 func (w *work) year(year float64) string {
@@ -192,6 +208,7 @@ type outing struct {
 	log        int
 	id         string
 	permission string
+	unread     bool // hours are noted of it in a way that is not understood
 }
 
 // time counts by outing and month. A find belongs to the outing that it names, else to the only one of its day and
@@ -228,6 +245,7 @@ func (w *work) time(reports []*find.Report) {
 		if i >= 0 {
 			list[i].Finds++
 			timedFinds += b2i(list[i].Hours > 0)
+			list[i].unread = list[i].Hours == 0 && (list[i].unread || f.column(heading.TripHours) != "")
 		}
 	}
 	for _, o := range list {
@@ -239,6 +257,7 @@ func (w *work) time(reports []*find.Report) {
 		w.Totals.Nothing += b2i(o.Nothing)
 		w.Totals.Hours += o.Hours
 		w.Totals.TimedOut += b2i(o.Hours > 0)
+		w.Totals.Unread += b2i(o.unread)
 		m := month(o.Day)
 		m.Outings++
 		m.Nothing += b2i(o.Nothing && w.options.Audience == Show)
@@ -292,8 +311,12 @@ func trips(r *find.Report) {
 		}
 		return ""
 	}
+	clocks := slices.ContainsFunc(r.Finds, func(f *find.Find) bool {
+		_, sure := betweenClocks(columnOf(f, heading.TripHours))
+		return sure
+	})
 	for _, f := range r.Finds {
-		hours := hoursIn(columnOf(f, heading.TripHours))
+		hours := hoursIn(columnOf(f, heading.TripHours), clocks)
 		if hours > 0 && hours <= 24 && key(f) != "" && !slices.Contains(says[key(f)], hours) {
 			says[key(f)] = append(says[key(f)], hours)
 		}
@@ -314,22 +337,50 @@ func trips(r *find.Report) {
 	}
 }
 
-// hoursIn reads 2, 2.5, 2,5 h and 2:30; 0 for anything else.
-func hoursIn(text string) float64 {
+// hoursIn reads 2, 2.5, 2,5 h and 2:30, and in a column of clock times 9.30-12.30 and 1 to 4; 0 for anything else.
+func hoursIn(text string, clocks bool) float64 {
+	if hours, sure := betweenClocks(text); sure || clocks && hours > 0 {
+		return hours
+	}
 	text = strings.TrimRightFunc(text, func(r rune) bool { return r == '.' || r == ' ' || unicode.IsLetter(r) })
-	if whole, minutes, ok := strings.Cut(text, ":"); ok {
-		h, err := strconv.Atoi(whole)
-		m, errM := strconv.Atoi(minutes)
-		if err != nil || errM != nil || m < 0 || m > 59 {
-			return 0
-		}
-		return hundredth(float64(h) + float64(m)/60)
+	if whole, minutes, ok := strings.Cut(strings.Replace(text, "h", ":", 1), ":"); ok {
+		return hundredth(float64(intOf(whole)) + float64(intOf(strings.TrimSpace(minutes)))/60)
 	}
 	hours, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
 	if err != nil {
 		return 0
 	}
 	return hours
+}
+
+// fromTo is a beginning and an end on the clock, whole hours or with minutes, with words of any language around them.
+var fromTo = sync.OnceValue(func() *regexp.Regexp {
+	const clock = `(\d{1,2})(?:[.:h](\d\d))?`
+	return regexp.MustCompile(`(?i)^[^\d(]*` + clock + `[^\d/,.:()]*[ –-][^\d/,.:()]*` + clock + `\s*(?:[ap]\.?m\.?|[^\d(m]*)$`)
+})
+
+// betweenClocks is the hours from a beginning to an end, past noon where the end is the smaller. It is sure that clock
+// times are meant where one has minutes or the end is the smaller: 2-3 may also be two to three hours.
+func betweenClocks(text string) (hours float64, sure bool) {
+	m := fromTo().FindStringSubmatch(text)
+	if m == nil {
+		return 0, false
+	}
+	start, end := intOf(m[1])*60+intOf(m[2]), intOf(m[3])*60+intOf(m[4])
+	sure = m[2] != "" || m[4] != ""
+	if end <= start {
+		sure, end = true, end+12*60
+	}
+	if end <= start || start >= 24*60 || end > 24*60 {
+		return 0, false
+	}
+	return hundredth(float64(end-start) / 60), sure
+}
+
+// intOf reads figures; 0 for anything else.
+func intOf(text string) int {
+	n, _ := strconv.Atoi(text)
+	return n
 }
 
 // held reports whether finds that are not counted may have been found on an outing.

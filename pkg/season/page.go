@@ -15,6 +15,7 @@ import (
 	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
 )
 
 //go:embed page.html.tmpl
@@ -116,8 +117,11 @@ func (p *page) Notes() (out []string) {
 	switch {
 	case t.Hours > 0:
 		out = append(out, p.Say("anHourOf", "n", itoa(t.TimedOut), "finds", itoa(t.TimedFinds)))
-	case t.Outings > 0:
+	case t.Outings > 0 && t.Unread == 0:
 		out = append(out, p.Say("noHours"))
+	}
+	if t.Unread > 0 {
+		out = append(out, p.Say("hoursUnread", "n", itoa(t.Unread)))
 	}
 	if t.Undated > 0 {
 		out = append(out, p.Say("notToMonth", "n", itoa(t.Undated)))
@@ -372,8 +376,13 @@ func (p *page) openWords(o Open) string {
 // Made says with what and when the page was made.
 func (p *page) Made() string { return p.Say("made", "tool", cmp.Or(p.Tool, "Findslip"), "day", p.day) }
 
-// named is a name, or that none was said.
-func (p *page) named(name string) string { return cmp.Or(name, p.Say("notSaid")) }
+// named is a name, or that none was said; what is shown to others may have left it out.
+func (p *page) named(name string) string {
+	if exact(share.Audience(p.Audience)) {
+		return cmp.Or(name, p.Say("notSaid"))
+	}
+	return cmp.Or(name, p.Say("notTold"))
+}
 
 // length puts a length of cm in the unit of the logs: whole centimetres with one place, inches to a half.
 func (p *page) length(cm float64) string { return p.shortLength(cm) + " " + p.Unit }
@@ -416,13 +425,19 @@ func wordsOf(language string) words {
 	return words(max(slices.Index(render.Languages(), language), 0))
 }
 
-// say fills a text; pairs are names and values.
+// say fills a text; pairs are names and values. A bar parts what is said of one, by n, from what is said of several.
 func (w words) say(key string, pairs ...string) string {
 	list := allWords()[key]
 	if len(list) <= int(w) {
 		return key
 	}
 	text := list[w]
+	if one, more, parted := strings.Cut(text, "|"); parted {
+		text = more
+		if at := slices.Index(pairs, "n"); at >= 0 && at+1 < len(pairs) && pairs[at+1] == "1" {
+			text = one
+		}
+	}
 	for i := 0; i+1 < len(pairs); i += 2 {
 		text = strings.ReplaceAll(text, "{"+pairs[i]+"}", pairs[i+1])
 	}

@@ -60,6 +60,7 @@ type Totals struct {
 	Hours       float64 `json:"hours"`
 	TimedOut    int     `json:"outingsWithHours"`
 	TimedFinds  int     `json:"findsOfOutingsWithHours"`
+	Unread      int     `json:"outingsWithHoursNotUnderstood,omitzero"`
 	FindsAnHour float64 `json:"findsAnHour,omitempty"` // finds of outings with hours, by those hours
 	Undated     int     `json:"findsWithoutMonth"`
 }

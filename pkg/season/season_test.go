@@ -548,3 +548,31 @@ func TestShowPictures(t *testing.T) {
 		t.Errorf("%d pictures, or a name of one tells something", n)
 	}
 }
+
+// How people write the hours of an outing is common practice; no source. Where one cell is plainly a clock time, 1 to 4
+// is from one to four o'clock; alone it may be one to four hours. The 1600s and the 17th century are one line.
+func TestHoursAndAgesAsPeopleWriteThem(t *testing.T) {
+	for _, c := range []struct {
+		cells  string
+		hours  float64
+		unread int
+	}{{"3|2,5 h|2:30|2h15|2h 15 min", 12.5, 0}, {"9.30-12.30|10-1|9h30 à 12h|9 am to 1 pm|1 to 4|1/2|all morning", 15.5, 2},
+		{"2-3", 0, 1}} {
+		log := "No,Date,Field,Find,Period,Hours\n"
+		for i, cell := range strings.Split(c.cells, "|") {
+			period := []string{"1600s", "17th century"}[i%2]
+			log += fmt.Sprintf("%d,2026-03-%02d,Long Furlong,button,%s,\"%s\"\n", i+1, i+1, period, cell)
+		}
+		o := pipeline.Options{FS: fstest.MapFS{"a.csv": {Data: []byte(log)}}}
+		made, err := season.Of(t.Context(), []string{"a.csv"}, o, season.Options{Audience: share.Self})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if made.Totals.Hours != c.hours || made.Totals.Unread != c.unread {
+			t.Errorf("%s: %v hours, %d not understood; want %v, %d", c.cells, made.Totals.Hours, made.Totals.Unread, c.hours, c.unread)
+		}
+		if len(made.Periods) != 1 || made.Periods[0].Name != "1600–1699" {
+			t.Errorf("ages are %v", made.Periods)
+		}
+	}
+}

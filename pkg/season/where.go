@@ -11,7 +11,6 @@ import (
 	"strconv"
 	"strings"
 	"sync"
-	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
@@ -37,7 +36,7 @@ type WhereField struct {
 	View    render.PlanView `json:"view"`
 	Middle  [2]float64      `json:"middle"` // longitude and latitude of the point that metres are counted from
 	Outline bool            `json:"outline"`
-	Rows    []WhereRow      `json:"rows"`
+	Rows    []WhereRow      `json:"-"` // they stand on the page
 
 	plan *render.Plan
 }
@@ -137,15 +136,16 @@ func (out *Where) lay(w *work, r *find.Report, field *WhereField, finds []one, n
 func (w *work) whereRow(f one, by string) WhereRow {
 	row := WhereRow{Find: label(f.Find), Name: render.Clean(f.Name), Material: w.material(f.Find), Day: dayOf(f.Find)}
 	row.Age, _ = w.age(f.Find)
+	age := row.Age
+	if f.Dating != nil && f.Dating.Verbatim != "" {
+		row.Age = render.Clean(f.Dating.Verbatim)
+	}
 	if d := f.Find.Depth; d != nil {
-		row.Depth = render.Clean(d.Verbatim)
-		if row.Depth != "" && !strings.ContainsFunc(row.Depth, unicode.IsLetter) && !strings.ContainsAny(row.Depth, `"'″′`) {
-			row.Depth += " " + d.Said // two logs may each have a unit of their own in the heading
-		}
+		row.Depth = share.AsWritten(&d.Quantity)
 	}
 	switch by {
 	case "period":
-		row.Group = row.Age
+		row.Group = age
 	case "depth":
 		row.Group = w.depthBand(f.Find)
 	default:

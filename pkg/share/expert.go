@@ -158,7 +158,7 @@ func (w *pageWords) expertRows(f *find.Find) (rows [][2]string) {
 	}
 	row("traces", joined(traces...))
 	if d := f.Dating; d != nil {
-		row("thought to be of", cmp.Or(d.Verbatim, years(d.Date)))
+		row("thought to be of", cmp.Or(d.Verbatim, w.years(d.Date)))
 	}
 	if id := f.Identification; id != nil && id.Certainty != "" {
 		row("how sure", w.label("certainty", id.Certainty))
@@ -198,21 +198,21 @@ func (w *pageWords) sizesOf(d *find.Dimensions) string {
 }
 
 // years shows a date of EDTF as people write it, as far as that is simple.
-func years(date string) string {
+func (w *pageWords) years(date string) string {
 	if from, to, ok := strings.Cut(date, "/"); ok {
 		switch {
 		case from == "..", from == "":
-			return "before " + years(to)
+			return w.T("before") + " " + w.years(to)
 		case to == "..", to == "":
-			return "after " + years(from)
+			return w.T("after") + " " + w.years(from)
 		}
-		return years(from) + " to " + years(to)
+		return w.years(from) + "–" + w.years(to)
 	}
 	if plain, ok := strings.CutSuffix(date, "~"); ok {
-		return "about " + plain
+		return w.T("about") + " " + plain
 	}
 	if plain, ok := strings.CutSuffix(date, "?"); ok {
-		return "perhaps " + plain
+		return w.T("perhaps") + " " + plain
 	}
 	return date
 }

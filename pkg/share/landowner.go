@@ -12,7 +12,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
 )
@@ -256,15 +255,17 @@ func (w *pageWords) aboutOf(f *find.Find) string {
 		weight = w.T("weight") + " " + weight
 	}
 	parts = append(parts, weight)
-	if d := f.Depth; d != nil && w.shown(&d.Quantity, quantity.CM) != "" {
-		parts = append(parts, strings.ToLower(heading.Label("depth", w.language))+" "+w.shown(&d.Quantity, quantity.CM))
+	if d := f.Depth; d != nil {
+		if text := cmp.Or(AsWritten(&d.Quantity), w.shown(&d.Quantity, quantity.CM)); text != "" {
+			parts = append(parts, w.T("depthWord")+" "+text)
+		}
 	}
 	if d := f.Dating; d != nil {
 		period := ""
 		if d.Period != nil {
 			period = d.Period.Label
 		}
-		parts = append(parts, cmp.Or(d.Verbatim, period, years(d.Date)))
+		parts = append(parts, cmp.Or(d.Verbatim, period, w.years(d.Date)))
 	}
 	return joined(parts...)
 }

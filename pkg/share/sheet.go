@@ -105,12 +105,23 @@ func (w *pageWords) shown(q *find.Quantity, u quantity.Unit) string {
 		}
 		// An inch is known to half an inch, but "30 mm" for 1 in would be more than 29 mm for 1 1/8 in.
 		v.Resolution.Value = min(v.Resolution.Value, finest)
+		text := v.Show(u)
 		if w.language != "en" {
-			return strings.ReplaceAll(v.Show(u), ".", ",")
+			text = strings.NewReplacer(".", ",", "about", w.T("about"), "or more", w.T("orMore"), "or less", w.T("orLess")).
+				Replace(text)
 		}
-		return v.Show(u)
+		return text
 	}
 	return q.Verbatim
+}
+
+// AsWritten is a measure in the words of the finder, with the unit that its heading said where the cell has none.
+func AsWritten(q *find.Quantity) string {
+	text := render.Clean(q.Verbatim)
+	if q.HasValue() && text != "" && q.Said != "" && !strings.ContainsFunc(text, unicode.IsLetter) && !strings.ContainsAny(text, `"'″′`) {
+		text += " " + q.Said // two logs may each have a unit of their own in the heading
+	}
+	return text
 }
 
 // finest is the resolution up to which a measure is shown in whole units.
@@ -119,6 +130,9 @@ var finest = quantity.Whole(19)
 // howMany is the count where it is not one.
 func (w *pageWords) howMany(f *find.Find) string {
 	if c := f.Count; c.HasValue() && !(c.Min.Known() && c.Min == c.Max && c.Min.IsWhole() && c.Min.Int() == 1) {
+		if strings.ContainsFunc(c.Verbatim, unicode.IsLetter) {
+			return render.Clean(c.Verbatim) // several, a handful
+		}
 		return w.shown(c, quantity.NoUnit)
 	}
 	return ""

@@ -195,9 +195,9 @@ func TestLacks(t *testing.T) {
 }
 
 func TestYears(t *testing.T) {
-	for in, want := range map[string]string{"1750~": "about 1750", "1701/1800": "1701 to 1800", "../1900": "before 1900",
+	for in, want := range map[string]string{"1750~": "about 1750", "1701/1800": "1701–1800", "../1900": "before 1900",
 		"1840/..": "after 1840", "1750?": "perhaps 1750", "186X": "186X", "": ""} {
-		if got := years(in); got != want {
+		if got := pageWordsOf("en").years(in); got != want {
 			t.Errorf("years(%q) = %q, want %q", in, got, want)
 		}
 	}
