@@ -171,7 +171,7 @@ func checked(t *testing.T, text, kind string) notice.List {
 	}
 	return slices.DeleteFunc(r.Notices, func(n notice.Notice) bool {
 		// what a reader would copy
-		return n.Kind.Severity != notice.Error && n.Kind.Code != "code-unknown" && n.Kind.Code != "code-misspelt"
+		return n.Kind.Severity != notice.Error && n.Kind.Code != "code-own" && n.Kind.Code != "code-not-listed"
 	})
 }
 

@@ -17,7 +17,7 @@ import (
 // normalised: their seeds hold what the schema and the rules alone say, and the suite goes through
 // all phases of section 6.2 of SPEC.md.
 var normalised = map[string][]suite.Notice{
-	"near/code-misspelt/verbatim-only":           {{Code: "term-not-listed", Pointer: "/finds/0/layer"}},
+	"near/code-not-listed/verbatim-only":         {{Code: "term-not-listed", Pointer: "/finds/0/layer"}},
 	"near/not-lifted-but-kept/words-on-cleaning": {{Code: "term-not-listed", Pointer: "/finds/0/cleaning"}},
 	"near/unit-missing/words":                    {{Code: "quantity-not-read", Pointer: "/finds/0/dimensions/length"}},
 	"draws/unit-missing/gr-for-grain-or-gram":    {{Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},

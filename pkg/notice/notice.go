@@ -284,7 +284,7 @@ func (n *Notice) Grade() Grade {
 		return ""
 	case len(n.Proposals) > 1:
 		return OnlyYou
-	case n.Kind.Code == "member-misspelt" || n.Kind.Code == "code-misspelt":
+	case n.Kind.Code == "member-misspelt" || n.Kind.Code == "code-not-listed":
 		return Certain
 	}
 	return Likely

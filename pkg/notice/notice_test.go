@@ -92,7 +92,7 @@ func TestGrade(t *testing.T) {
 	for code, x := range map[string]struct {
 		proposals []string
 		want      Grade
-	}{"unit-missing": {[]string{"8 in"}, Likely}, "code-misspelt": {[]string{"buckle"}, Certain},
+	}{"unit-missing": {[]string{"8 in"}, Likely}, "code-not-listed": {[]string{"buckle"}, Certain},
 		"date-order-unknown": {[]string{"3 April", "4 March"}, OnlyYou}, "finder-missing": {}} {
 		n := Notice{Kind: &Kind{Code: code}, Proposals: x.proposals}
 		if got := n.Grade(); got != x.want {

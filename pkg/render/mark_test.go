@@ -54,7 +54,7 @@ func markedNotices() Document {
 			Location: notice.Location{File: "log.xlsx", Sheet: "Season's log", Cell: cell, Row: row, Column: column,
 				Find: fmt.Sprint(row - 1)}}
 	}
-	info := &notice.Kind{Code: "code-unknown", Severity: notice.Info, Title: "no scheme", Help: "Name it."}
+	info := &notice.Kind{Code: "code-own", Severity: notice.Info, Title: "no scheme", Help: "Name it."}
 	return Document{Tool: "findslip 1.0", Finds: 3, Notices: notice.List{
 		at(unit, "deeper than 200 cm", "C3", 3, 3), at(bad, "\x1b not <understood>", "C3", 3, 3),
 		at(info, "a period alone", "B4", 4, 2),

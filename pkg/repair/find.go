@@ -252,9 +252,9 @@ func (p *proposer) code(s *sighting, f *find.Find, c find.Cell) {
 	}
 	reason := fmt.Sprintf("%q is not a code of the list %s", c.Text, c.Field.List)
 	if m, ok := list.Match(c.Text); ok {
-		p.at(s, f, c.Pointer, "it is a word for that code", candidate{m.Code, "code-misspelt", reason})
+		p.at(s, f, c.Pointer, "it is a word for that code", candidate{m.Code, "code-not-listed", reason})
 	} else if near, distance, ok := list.Nearest(c.Text); ok {
-		p.at(s, f, c.Pointer, letters(distance, c.Field.List), candidate{near.Code, "code-misspelt", reason})
+		p.at(s, f, c.Pointer, letters(distance, c.Field.List), candidate{near.Code, "code-not-listed", reason})
 	}
 }
 

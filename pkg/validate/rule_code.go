@@ -8,10 +8,10 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var codeRules = []*Rule{codeUnknown, codeMisspelt}
+var codeRules = []*Rule{codeOwn, codeNotListed}
 
-var codeUnknown = &Rule{
-	Kind: kinds.CodeUnknown,
+var codeOwn = &Rule{
+	Kind: kinds.CodeOwn,
 	// When: A term, or an owner, has a `code` that is not in its open list, and the code begins with `x-`.
 	// In finds, people, permissions and outings. At its `/code`.
 	Check:  func(c *Case, say Say) { eachOddCode(c, sayLocal(say)) },
@@ -26,14 +26,14 @@ func sayLocal(say Say) func(list *vocabulary.Scheme, code, pointer string) {
 	}
 }
 
-var codeMisspelt = &Rule{
-	Kind: kinds.CodeMisspelt,
-	// When: As in `code-unknown`, with a code that does not begin with `x-`.
-	Check:  func(c *Case, say Say) { eachOddCode(c, sayMisspelt(say)) },
-	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayMisspelt(say)) },
+var codeNotListed = &Rule{
+	Kind: kinds.CodeNotListed,
+	// When: As in `code-own`, with a code that does not begin with `x-`.
+	Check:  func(c *Case, say Say) { eachOddCode(c, sayNotListed(say)) },
+	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayNotListed(say)) },
 }
 
-func sayMisspelt(say Say) func(list *vocabulary.Scheme, code, pointer string) {
+func sayNotListed(say Say) func(list *vocabulary.Scheme, code, pointer string) {
 	return func(list *vocabulary.Scheme, code, pointer string) {
 		if vocabulary.IsLocal(code) {
 			return
