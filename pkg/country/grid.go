@@ -1,6 +1,7 @@
 package country
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -56,7 +57,7 @@ func OfGrid(system, written string) []string {
 
 // holds reports whether a point lies within the box; one that crosses the meridian of 180 degrees begins in the
 // east.
-func (b box) holds(p coordinate.Point) bool {
+func (b *box) holds(p coordinate.Point) bool {
 	if p.Latitude <= b.South || p.Latitude >= b.North {
 		return false
 	}
@@ -69,25 +70,15 @@ func (b box) holds(p coordinate.Point) bool {
 // OfPoint returns the countries, or the parts with laws of their own, whose boxes hold a point. Boxes overlap.
 func OfPoint(p coordinate.Point) []string {
 	var in []string
-	var whole map[string]bool // countries of which a part is among them
-	for _, b := range boxesInOrder() {
-		if b.box.holds(p) {
-			in = append(in, b.code)
-			if country, _, parted := strings.Cut(b.code, "-"); parted {
-				if whole == nil {
-					whole = map[string]bool{}
-				}
-				whole[country] = true
-			}
+	all := boxesInOrder()
+	for i := range all {
+		if all[i].box.holds(p) {
+			in = append(in, all[i].code)
 		}
 	}
-	out := in[:0]
-	for _, code := range in {
-		if !whole[code] {
-			out = append(out, code)
-		}
-	}
-	return out
+	return slices.DeleteFunc(in, func(code string) bool { // beside a part of it
+		return slices.ContainsFunc(in, func(part string) bool { return len(part) > len(code) && strings.HasPrefix(part, code) })
+	})
 }
 
 // box is the outline of a country, or of a part of one, as a box in degrees.

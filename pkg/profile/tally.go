@@ -107,14 +107,14 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 			n.Unsure |= is.Unsure
 			n.Doubtful = render.Few(n.Doubtful, label)
 		}
-		if n.Asked++; is.Outcome != Met && !alone && t.Profile.Asks[i].back {
+		if n.Asked++; t.Spares && is.Outcome != Met && !alone && t.Profile.Asks[i].back {
 			gaps = append(gaps, gap{n, is})
 		}
 	}
-	if covered == Untold && !j.Alone && slices.Contains(j.Doubts[profile], "/position") {
+	if t.Spares && covered == Untold && !j.Alone && slices.Contains(j.Doubts[profile], "/position") {
 		gaps = append(gaps, gap{&t.Doubts, Judged{Outcome: NotChecked}})
 	}
-	if gaps != nil && t.Spares {
+	if gaps != nil {
 		t.sent = append(t.sent, sent{j.spot, label, gaps})
 	}
 	switch {

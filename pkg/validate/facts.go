@@ -132,8 +132,8 @@ var (
 		r, err := edtf.NormaliseFound(k.Text, k.With)
 		return read[edtf.Found]{r, err}
 	})
-	datingTexts = memo.New(func(k memo.Key[edtf.Options]) read[edtf.Dating] {
-		r, err := edtf.NormaliseDating(k.Text, k.With)
+	datingTexts = memo.New(func(k memo.Key[string]) read[edtf.Dating] { // with a language
+		r, err := edtf.NormaliseDating(k.Text, edtf.Options{Language: lexicon.ByTag(k.With)})
 		return read[edtf.Dating]{r, err}
 	})
 	positionTexts = memo.New(func(k memo.Key[coordinate.Options]) read[coordinate.Reading] {
@@ -169,7 +169,7 @@ func readFound(s string, o edtf.Options) (edtf.Found, error) {
 }
 
 func readDating(s, language string) (edtf.Dating, error) {
-	r := datingTexts.Of(memo.Key[edtf.Options]{Text: s, With: edtf.Options{Language: lexicon.ByTag(language)}})
+	r := datingTexts.Of(memo.Key[string]{Text: s, With: language})
 	return r.value, r.err
 }
 

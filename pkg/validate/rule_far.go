@@ -48,8 +48,8 @@ var positionFar = &Rule{
 		}
 		for _, sort := range [...]flag{hasSpot, onPlane} {
 			all := newKin(log, sort)
-			for _, i := range all.all {
-				if log.line(i).flags&misplaced != 0 {
+			for i := range log.n {
+				if log.line(i).flags&(sort|isRetracted|misplaced) != sort {
 					continue
 				}
 				if words, axis := all.far(i); words != "" {
@@ -65,10 +65,37 @@ var positionFar = &Rule{
 type kin struct {
 	log      *Roll
 	plane    bool // eastings and northings of a grid that is not known
-	all      []int
-	byGround map[uint32][]int
-	byDay    map[int32][]int
+	all      group
+	byGround map[uint32]*group
+	byDay    map[int32]*group
 	known    map[kinKey]knownHome // homes of large groups
+}
+
+// group is finds that may belong together. Of many, an even choice will do.
+type group struct {
+	count, met int
+	finds      []int
+}
+
+const enoughKin = 500
+
+// meet counts a find, or, when all were counted, takes it if it is of the choice.
+func (g *group) meet(i int, counting bool) {
+	if counting {
+		g.count++
+		return
+	}
+	if g.met%max(1, g.count/enoughKin) == 0 {
+		g.finds = append(g.finds, i)
+	}
+	g.met++
+}
+
+func meetIn[K comparable](groups map[K]*group, key K, i int, counting bool) {
+	if groups[key] == nil {
+		groups[key] = new(group)
+	}
+	groups[key].meet(i, counting)
 }
 
 // kinKey names a group of finds: all of them, those of a ground or those of a day.
@@ -83,19 +110,21 @@ type knownHome struct {
 }
 
 func newKin(log *Roll, sort flag) *kin {
-	k := &kin{log: log, plane: sort == onPlane, byGround: map[uint32][]int{}, byDay: map[int32][]int{},
+	k := &kin{log: log, plane: sort == onPlane, byGround: map[uint32]*group{}, byDay: map[int32]*group{},
 		known: map[kinKey]knownHome{}}
-	for i := range log.n {
-		l := log.line(i)
-		if l.flags&(sort|isRetracted) != sort {
-			continue
-		}
-		k.all = append(k.all, i)
-		if l.ground() != 0 {
-			k.byGround[l.ground()] = append(k.byGround[l.ground()], i)
-		}
-		if l.day != noDay {
-			k.byDay[l.day] = append(k.byDay[l.day], i)
+	for _, counting := range [...]bool{true, false} {
+		for i := range log.n {
+			l := log.line(i)
+			if l.flags&(sort|isRetracted) != sort {
+				continue
+			}
+			k.all.meet(i, counting)
+			if l.ground() != 0 {
+				meetIn(k.byGround, l.ground(), i, counting)
+			}
+			if l.day != noDay {
+				meetIn(k.byDay, l.day, i, counting)
+			}
 		}
 	}
 	return k
@@ -114,24 +143,25 @@ type home struct {
 
 // homeOf returns where some finds lie, but for one of them; false where they do not lie together. In a large group one
 // find makes no difference, so that it is asked once.
-func (k *kin) homeOf(key kinKey, finds []int, but int) (home, bool) {
+func (k *kin) homeOf(key kinKey, g *group, but int) (home, bool) {
 	const large = 30
-	if len(finds) < large {
-		return k.workOut(finds, but)
+	switch {
+	case g == nil:
+		return home{}, false
+	case g.count < large:
+		return k.workOut(g.finds, but)
 	}
 	if _, known := k.known[key]; !known {
-		h, ok := k.workOut(finds, -1)
+		h, ok := k.workOut(g.finds, -1)
 		k.known[key] = knownHome{h, ok}
 	}
 	return k.known[key].home, k.known[key].ok
 }
 
 func (k *kin) workOut(finds []int, but int) (h home, ok bool) {
-	const most = 500 // of more, an even choice will do
-	step := max(1, len(finds)/most)
 	var xs, ys []float64
-	for at := 0; at < len(finds); at += step {
-		if i := finds[at]; i != but {
+	for _, i := range finds {
+		if i != but {
 			x, y := k.log.line(i).place2()
 			xs, ys, h.finds = append(xs, x), append(ys, y), append(h.finds, i)
 		}
@@ -179,7 +209,7 @@ func (k *kin) far(i int) (words string, axis byte) {
 	least := 400.0
 	if !ok {
 		whose, least = "all the others", 2000
-		h, ok = k.homeOf(kinKey{}, k.all, i)
+		h, ok = k.homeOf(kinKey{}, &k.all, i)
 	}
 	if !ok {
 		return "", 0
