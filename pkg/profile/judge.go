@@ -107,6 +107,7 @@ func (a *Ask) ready() {
 		}
 		a.ways = append(a.ways, one)
 	}
+	a.must = a.Strength == Must && a.Share == 0
 	a.back = a.Strength != Never && (all(a.Ask.Members(), onTheSpot, true) || slices.Contains(a.Ask.OneOf, "in-hole"))
 }
 

@@ -109,6 +109,7 @@ type Ask struct {
 	allowed bool     // made of a list of terms
 	ways    []way    // what will do, with the ways to its members
 	needs   []string // members of which it may be unsure: Needs
+	must    bool     // a find without it is not good
 	back    bool     // nobody can answer it but where the find was made
 }
 

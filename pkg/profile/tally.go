@@ -73,12 +73,12 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	var gaps []gap
 	good, told := true, covered == Yes
 	for i, is := range j.Asks[profile] {
-		n := &t.Asks[i]
-		must := t.Profile.Asks[i].Strength == Must && t.Profile.Asks[i].Share == 0
+		if is.Outcome == NotAsked {
+			continue
+		}
+		n, must := &t.Asks[i], t.Profile.Asks[i].must
 		alone := j.Alone && t.Profile.Asks[i].handles(is.Unsure)
 		switch is.Outcome {
-		case NotAsked:
-			continue
 		case Waived:
 			n.Waived++
 			n.Spared = render.Few(n.Spared, label)

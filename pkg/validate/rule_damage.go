@@ -214,6 +214,9 @@ var decimalComma = &Rule{
 		columns := map[string]*decimals{}
 		return Across{
 			Find: func(c *Case, ref Ref, _ Say) {
+				if c.quantities()&signed == 0 {
+					return
+				}
 				c.Find.Quantities(func(pointer, _ string, q *find.Quantity) {
 					sign := decimalSign(q.Verbatim)
 					if sign == 0 {
