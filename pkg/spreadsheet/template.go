@@ -346,17 +346,7 @@ func (t *templateWriter) dress(sheet string, columns int) error {
 	if err := t.f.SetRowHeight(sheet, 1, 22); err != nil {
 		return err
 	}
-	landscape, a4, wide, high := "landscape", 9, 1, 0
-	if err := t.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &wide,
-		FitToHeight: &high}); err != nil {
-		return err
-	}
-	fit := columns <= 16
-	if err := t.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
-		return err
-	}
-	return t.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("'%s'!$1:$1", sheet),
-		Scope: sheet})
+	return printable(t.f, sheet, columns)
 }
 
 // beside writes the headings of a sheet beside the finds: the labels in the language, where they are read as the

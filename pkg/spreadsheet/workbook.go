@@ -76,6 +76,7 @@ type bookWriter struct {
 	o       WriteOptions
 	heading int     // style of headings
 	text    int     // style of cells that are text
+	day     int     // style of cells that are days
 	held    bool    // some text must be escaped when the file is written
 	tables  *tables // takes the sheets in the place of f
 }
@@ -92,7 +93,11 @@ func (b *bookWriter) styles() (err error) {
 		Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
 		return err
 	}
-	b.text, err = b.f.NewStyle(&excelize.Style{NumFmt: 49})
+	if b.text, err = b.f.NewStyle(&excelize.Style{NumFmt: 49}); err != nil {
+		return err
+	}
+	asWritten := "yyyy-mm-dd" // which no country takes for another day
+	b.day, err = b.f.NewStyle(&excelize.Style{CustomNumFmt: &asWritten})
 	return err
 }
 
@@ -154,7 +159,29 @@ func (b *bookWriter) cell(f find.Field, text string) any {
 			return excelize.Cell{Value: n.Float()}
 		}
 	}
+	if n, ok := dayNumber(text); ok && b.tables == nil && holdsDays(f.Name) {
+		return excelize.Cell{StyleID: b.day, Value: n}
+	}
 	return excelize.Cell{StyleID: b.text, Value: text}
+}
+
+// holdsDays reports whether a field holds days of the finder's time, and no dates of objects.
+func holdsDays(field string) bool {
+	switch field {
+	case "found.date", "date", "validFrom", "validTo", "embargoUntil":
+		return true
+	}
+	return strings.HasSuffix(field, ".on") || strings.HasSuffix(field, ".deadline")
+}
+
+// dayNumber is the number of a whole day in the 1900 system (ISO/IEC 29500-1 clause 18.17.4.1), from the first day
+// that all programs count alike.
+func dayNumber(text string) (float64, bool) {
+	day, err := time.Parse(time.DateOnly, text)
+	if err != nil || text < "1900-03-01" {
+		return 0, false
+	}
+	return day.Sub(time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)).Hours() / 24, true
 }
 
 // sheet begins a sheet with its headings frozen and its columns made wide enough. The fields are those of the first
@@ -177,6 +204,9 @@ func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, 
 	}
 	// The stream writer leaves the dimension at A1, and some readers believe it.
 	if err := b.f.SetSheetDimension(name, "A1:"+last); err != nil {
+		return rowWriter{}, err
+	}
+	if err := printable(b.f, name, len(headings)); err != nil {
 		return rowWriter{}, err
 	}
 	out, err := b.f.NewStreamWriter(name)
@@ -203,6 +233,30 @@ func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, 
 	}
 	// Only now: before the first row it would claim that rows are filtered away.
 	return w, b.f.AutoFilter(name, "A1:"+last, nil)
+}
+
+// printable lets a sheet print on A4 across, as many columns beside each other as can be read; each page has the headings
+// and, where there are several beside each other, the first column and a number.
+func printable(f *excelize.File, sheet string, columns int) error {
+	landscape, a4, wide, high, fit := "landscape", 9, 1, 0, true
+	if columns > 16 {
+		wide = (columns + 11) / 12
+	}
+	if err := f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &wide,
+		FitToHeight: &high}); err != nil {
+		return err
+	}
+	if err := f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+		return err
+	}
+	again := fmt.Sprintf("'%s'!$1:$1", sheet)
+	if wide > 1 {
+		again = fmt.Sprintf("'%s'!$A:$A,'%s'!$1:$1", sheet, sheet)
+		if err := f.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&A&R&P"}); err != nil {
+			return err
+		}
+	}
+	return f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: again, Scope: sheet})
 }
 
 // widths holds the headings to what a cell takes, and makes each column as wide as its own.
