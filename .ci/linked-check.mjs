@@ -2,8 +2,11 @@
 // them into RDF, in its safe mode, which fails where anything would be dropped. No document but our
 // context is loaded. Every value of the report must come out again, every predicate must be ours or a
 // term of testdata/reference/terms.csv, and that table must agree with the vocabularies as npm has them.
-// Usage: node linked-check.mjs CONTEXT REPORT...
+// What the program writes as linked data must say the same with no option and no other file, and keep the shapes of
+// schema/shapes.ttl by a general validator of SHACL (rdf-validate-shacl of npm), which must notice what is spoilt.
+// Usage: node linked-check.mjs FINDSLIP CONTEXT REPORT...
 import { readFileSync } from "node:fs";
+import { execFileSync } from "node:child_process";
 import { createRequire } from "node:module";
 import path from "node:path";
 
@@ -34,7 +37,7 @@ for (const vocabulary of ["crm", "dcterms", "skos"]) {
 }
 console.log(`terms looked up: ${JSON.stringify(found)}`);
 
-const context = read(process.argv[2]);
+const context = read(process.argv[3]);
 const own = context["@context"]["@vocab"];
 const asJson = new Set(["absent", "generalised", "extensions", "columns", "area", "excluded", "says"]);
 const links = /^urn:uuid:/;
@@ -54,7 +57,7 @@ function expandedLeaves(v) {
   return Object.entries(v).reduce((n, [k, x]) => n + (k === "@id" ? 1 : expandedLeaves(x)), 0);
 }
 
-for (const file of process.argv.slice(3)) {
+for (const file of process.argv.slice(4)) {
   const report = read(file);
   const options = { expandContext: context, documentLoader, safe: true };
   let expanded, quads;
@@ -97,7 +100,7 @@ for (const file of process.argv.slice(3)) {
   if (report.id && !links.test(report.id)) fail(`${file}: no URN`);
   console.log(`${file}: ${before} values, ${quads.length} triples, ${predicates.size} predicates, ${foreign} of them of other vocabularies`);
 }
-if (process.argv.length < 5) fail("too few reports to judge");
+if (process.argv.length < 6) fail("too few reports to judge");
 // Two reports that know nothing of each other are joined on what both are made of.
 const made = {};
 for (const file of ["testdata/valid/typical.findslip.json", "examples/thornmere/season.findslip.json"]) {
@@ -107,5 +110,56 @@ for (const file of ["testdata/valid/typical.findslip.json", "examples/thornmere/
   made[file] = quads.filter((q) => terms.includes(q.object.value)).map((q) => q.subject.value).filter((s) => links.test(s));
   if (made[file].length === 0) fail(`${file}: no find is of copper alloy`);
 }
+// A code is a concept of its list, also where a member has the same name.
+for (const file of process.argv.slice(4)) {
+  const quads = await jsonld.toRDF(read(file), { expandContext: context, documentLoader, safe: true });
+  const apart = new Set(quads.filter((q) => q.predicate.value === `${own}accepted`).map((q) => q.object.value));
+  for (const q of quads.filter((q) => q.predicate.value === `${own}code` && !apart.has(q.subject.value))) {
+    if (!q.object.value.startsWith(own.replace("terms#", "vocabulary/"))) fail(`${file}: the code ${q.object.value} is no concept`);
+  }
+}
 console.log(`joined on copper alloy: ${Object.values(made).map((m) => m.length).join(" and ")} finds of two reports`);
+
+// What the program writes as linked data.
+const { Parser, Store } = require("n3");
+const Validator = await import(require.resolve("rdf-validate-shacl")).then((m) => m.default);
+const store = (text) => new Store(new Parser().parse(text));
+const shapes = new Validator(store(readFileSync("schema/shapes.ttl", "utf8")));
+const graph = async (document) => store(await jsonld.toRDF(document, { documentLoader, safe: true, format: "application/n-quads" }));
+const results = async (document) => (await shapes.validate(await graph(document))).results.map((r) => `${r.path?.value ?? ""} ${r.focusNode?.value ?? ""}`);
+const ours = (file, to) => JSON.parse(execFileSync(process.argv[2], ["convert", file, "--to", to, "-o", "-", "--fail-on", "never", "--quiet"], { maxBuffer: 1 << 28 }));
+const type = "http://www.w3.org/1999/02/22-rdf-syntax-ns#type";
+for (const file of process.argv.slice(4)) {
+  const report = ours(file, "findslip"), written = ours(file, "jsonld"), all = await graph(written);
+  const plain = await jsonld.toRDF(report, { expandContext: context, documentLoader, safe: true });
+  for (const [of, iri] of [["people", terms("crm") + "E39_Actor"], ["permissions", own + "Permission"]]) {
+    const nodes = all.getSubjects(type, iri, null).filter((n) => n.termType === "NamedNode" && n.value.startsWith(`${report.id}#`));
+    if (nodes.length !== (report[of] ?? []).length) fail(`${file}: ${nodes.length} nodes of ${of}`);
+  }
+  if (all.getSubjects(type, own + "Find", null).length !== report.finds.length) fail(`${file}: finds without a type`);
+  const led = report.finds.filter((f) => f.finder).length, links = all.getQuads(null, terms("dwc") + "recordedByID", null, null);
+  if (links.filter((q) => q.object.termType === "NamedNode").length !== led) fail(`${file}: finders are no links`);
+  // Types and names of nodes are added to what the report itself says, and but for paths of a machine nothing is taken away.
+  const named = all.getSubjects(type, null, null).filter((n) => n.value.startsWith(`${report.id}#`)).length;
+  const extra = all.size - all.getQuads(null, type, null, null).length, apart = report.$schema ? 1 : 0;
+  if (extra !== new Set(plain.map((q) => JSON.stringify(q))).size - apart) fail(`${file}: ${extra} statements of ${plain.length}`);
+  const faults = await results(written);
+  if (faults.length > 0) fail(`${file}: against the shapes: ${faults.join("; ")}`);
+  console.log(`${file}: as JSON-LD ${all.size} statements, ${named} people, permissions and outings as nodes; keeps the shapes`);
+}
+function terms(prefix) { return context["@context"][prefix]; }
+const whole = "testdata/valid/full.findslip.json";
+for (const [what, spoil] of [
+  ["a latitude of 95", (d) => { d.finds[0].position.latitude = 95; }],
+  ["a depth in inches", (d) => { d.finds[0].depth.unit = { "@id": "http://qudt.org/vocab/unit/IN" }; }],
+  ["a smallest depth above the largest", (d) => { Object.assign(d.finds[0].depth, { min: 99, max: 1 }); }],
+  ["a finder as a text", (d) => { d.finds[0].finder = "person-1"; }],
+  ["a find without a type", (d) => { delete d.finds[1]["@type"]; }],
+  ["a permission that ends before it begins", (d) => { Object.assign(d.permissions[0], { validFrom: "2026-12-31", validTo: "2026-01-01" }); }],
+  ["a code that is no concept", (d) => { d.finds[0].materials[0].code = { "@id": "http://example.org/copper" }; }],
+]) {
+  const spoilt = ours(whole, "jsonld");
+  spoil(spoilt);
+  if ((await results(spoilt)).length === 0) fail(`the shapes pass ${what}`);
+}
 process.exit(wrong === 0 ? 0 : 1);

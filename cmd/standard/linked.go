@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -147,6 +148,9 @@ func (x mapped) plain() string {
 		return fmt.Sprintf(`{"@id": %s, "@type": "@id"}`, quote(x.iri()))
 	case "json":
 		return fmt.Sprintf(`{"@id": %s, "@type": "@json"}`, quote(x.iri()))
+	case "unit": // a name in the list of units of QUDT
+		return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"cm": "%[2]sCentiM", "mm": "%[2]sMilliM", "g": "%[2]sGM"}}`,
+			quote(x.iri()), "http://qudt.org/vocab/unit/")
 	case "licence":
 		return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": "http://spdx.org/licenses/"}}`,
 			quote(x.iri()))
@@ -160,9 +164,29 @@ func (x mapped) plain() string {
 }
 
 // coded is the definition of a member that holds a code of a list: the code becomes the permanent name of the concept.
+// A code that is also the name of a member, such as the owner "finder", is said, for it would have the term of that.
 func (x mapped) coded(list string) string {
-	return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": %s}}`, quote(x.iri()),
-		quote(schema.Base+"vocabulary/"+list+"/"))
+	base := schema.Base + "vocabulary/" + list + "/"
+	context := `"@vocab": ` + quote(base)
+	if s := vocabulary.Get(list); s != nil {
+		for _, c := range s.Concepts {
+			if memberNames()[c.Code] {
+				context += ", " + quote(c.Code) + ": " + quote(base+c.Code)
+			}
+		}
+	}
+	return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {%s}}`, quote(x.iri()), context)
+}
+
+// memberNames are the names of the members of all objects of a report.
+func memberNames() map[string]bool {
+	names := map[string]bool{}
+	_ = eachShape(&mapping{}, func(_ string, object *schema.Node) { // an error is that of reading the schemas, said elsewhere
+		for _, p := range object.Properties {
+			names[p.Name] = true
+		}
+	})
+	return names
 }
 
 func quote(s string) string {
@@ -240,7 +264,7 @@ func linkedAnnex(b *bytes.Buffer) {
 	}
 	b.WriteString("| object | member | term | match | value |\n|---|---|---|---|---|\n")
 	values := map[string]string{"": "as it is", "node": "the identifier of the node", "link": "an identifier",
-		"licence": "a name of SPDX", "json": "JSON as it is"}
+		"licence": "a name of SPDX", "unit": "a unit of QUDT", "json": "JSON as it is"}
 	alone := []string{}
 	err = eachShape(m, func(shape string, object *schema.Node) {
 		var none []string

@@ -21,12 +21,13 @@ const (
 	GPX      Format = "gpx"
 	KML      Format = "kml"
 	Tables   Format = "tables" // CSV files in an archive that says what is in them; read as a workbook is
+	JSONLD   Format = "jsonld" // linked data, made of a report and not read
 )
 
 // isTable reports whether finds are rows of a format.
 func (f Format) isTable() bool { return f == XLSX || f == CSV || f == Tables }
 
-// Formats returns all formats by name.
+// Formats returns all formats that are read and written, by name.
 func Formats() []Format { return []Format{Findslip, JSONL, GeoJSON, XLSX, CSV, GPX, KML, Tables} }
 
 // ParseFormat reads the name of a format; "json" and "tsv" are taken as well.
@@ -37,11 +38,12 @@ func ParseFormat(s string) (Format, error) {
 	case "tsv":
 		return CSV, nil
 	}
-	if slices.Contains(Formats(), Format(s)) {
+	all := append(Formats(), JSONLD)
+	if slices.Contains(all, Format(s)) {
 		return Format(s), nil
 	}
 	var names []string
-	for _, f := range Formats() {
+	for _, f := range all {
 		names = append(names, string(f))
 	}
 	return "", fmt.Errorf("format %q is not one of %s", s, strings.Join(names, ", "))
@@ -67,6 +69,8 @@ func FormatOfName(name string) Format {
 		return KML
 	case ".json":
 		return Findslip
+	case ".jsonld":
+		return JSONLD
 	}
 	return ""
 }

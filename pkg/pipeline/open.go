@@ -133,8 +133,12 @@ func sniff(name string, src source, o Options) (Format, error) {
 		return "", &InputError{File: name, Code: "file-empty", Msg: "the file is empty",
 			Help: "look whether the right file was saved"}
 	}
-	if o.From == Tables {
+	switch {
+	case o.From == Tables:
 		return XLSX, nil
+	case o.From == JSONLD, o.From == "" && FormatOfName(name) == JSONLD:
+		return "", &InputError{File: name, Code: "format-unknown", Msg: "linked data is made of a report and not read",
+			Help: "give the report that it was made of"}
 	}
 	if o.From != "" {
 		return o.From, nil

@@ -300,6 +300,8 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 		return find.EncodeJSON(w, s)
 	case JSONL:
 		return find.EncodeJSONL(w, s)
+	case JSONLD:
+		return find.EncodeLinked(w, s)
 	case GeoJSON:
 		return geojson.Encode(w, s, geojson.Options{})
 	case GPX:
