@@ -329,7 +329,7 @@ func (d *decoder) elsewhere(e *find.Entry, f *feature) {
 	if e.Find.Position == nil {
 		e.Find.Position = new(find.Position)
 	}
-	e.Find.Position.Verbatim = string(p[0]) + ", " + string(p[1])
+	e.Find.Position.Verbatim = d.inWords(string(p[0]), string(p[1]))
 	switch o := f.outside; {
 	case d.in.System != "":
 		e.Origin.Layout = &find.Layout{Hints: find.Hints{System: d.in.System}}
@@ -340,6 +340,21 @@ func (d *decoder) elsewhere(e *find.Entry, f *feature) {
 		e.Notices.Add(notice.New(outOfRange, "/position",
 			"the coordinates are not degrees; they are kept as text until the reference system is said"))
 	}
+}
+
+// inWords writes a pair of coordinates. GeoJSON has east before north in every system, where the registry of a system,
+// and people, may have it the other way round: so that nobody mistakes them, the axes are named.
+func (d *decoder) inWords(east, north string) string {
+	system, known := coordinate.SystemByCode(d.in.System)
+	switch {
+	case !d.metres:
+		return east + ", " + north
+	case !known:
+		return "x " + east + ", y " + north
+	case system.Geographic():
+		return "lat " + north + ", lon " + east
+	}
+	return "E " + east + ", N " + north
 }
 
 // swapped reports whether a point is one of degrees if its numbers change places.

@@ -6,11 +6,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"unicode/utf8"
-
-	"github.com/go-json-experiment/json"
-	"github.com/go-json-experiment/json/jsontext"
-	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -48,36 +43,6 @@ func encode(t *testing.T, r *find.Report) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
-}
-
-// That it comes back is held for every format by TestAnyReportThereAndBack of pkg/pipeline.
-func TestWhatIsWritten(t *testing.T) {
-	text := encode(t, report())
-	if strings.Contains(string(text), `"position.longitude"`) {
-		t.Error("the longitude stands outside the geometry")
-	}
-}
-
-func TestReportIsRebuiltWithoutItsMember(t *testing.T) {
-	text := string(encode(t, report()))
-	from, to := strings.Index(text, `"findslip":`), strings.Index(text, `"features"`)
-	s, err := Decode(strings.NewReader(text[:from]+text[to:]), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, list, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(list) != 1 || list[0].Kind != headerMissing {
-		t.Errorf("notices %v", list)
-	}
-	if d := cmp.Diff(report().Permissions, got.Permissions); d != "" {
-		t.Error(d)
-	}
-	if d := cmp.Diff(report().Finds, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
 }
 
 // Each error row of the table of RFC 7946 rules: the bad example, wrapped into a collection where it is a feature or a
@@ -126,145 +91,6 @@ func faulty(text string) bool {
 	})
 }
 
-// Each row of the table again, for what is written: the whole of it for a report that has everything
-// awkward. A row that writing cannot break says why.
-func TestWhatIsWrittenKeepsTheRules(t *testing.T) {
-	r := report()
-	r.Finds = append(r.Finds, &find.Find{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Number: "3",
-		Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(91)},
-		Columns:  map[string]string{"type": "x", "geometry": "y"}})
-	text := encode(t, r)
-	var all struct {
-		Type     string           `json:"type"`
-		Header   map[string]any   `json:"findslip"`
-		Features []map[string]any `json:"features"`
-	}
-	if err := json.Unmarshal(text, &all, jsontext.AllowDuplicateNames(false),
-		json.RejectUnknownMembers(true)); err != nil {
-		t.Fatal(err)
-	}
-	each := func(holds func(f map[string]any) bool) bool {
-		for _, f := range all.Features {
-			if !holds(f) {
-				return false
-			}
-		}
-		return true
-	}
-	points := func(holds func(p []any) bool) bool {
-		n := 0
-		ok := each(func(f map[string]any) bool {
-			g, _ := f["geometry"].(map[string]any)
-			if g == nil || g["type"] != "Point" {
-				return true
-			}
-			n++
-			p, isList := g["coordinates"].([]any)
-			return len(g) == 2 && isList && holds(p)
-		})
-		return ok && n > 0
-	}
-	only := func(names ...string) func(map[string]any) bool {
-		return func(f map[string]any) bool {
-			for name := range f {
-				if !slices.Contains(names, name) {
-					return false
-				}
-			}
-			return true
-		}
-	}
-	two := points(func(p []any) bool {
-		lon, isLon := p[0].(float64)
-		lat, isLat := p[1].(float64)
-		return len(p) == 2 && isLon && isLat && lon >= -180 && lon <= 180 && lat >= -90 && lat <= 90
-	})
-	members := each(only("type", "id", "geometry", "properties"))
-	geometries := each(func(f map[string]any) bool {
-		g, there := f["geometry"]
-		m, isObject := g.(map[string]any)
-		return there && (g == nil || isObject && (m["type"] == "Point" || m["type"] == "Polygon") &&
-			only("type", "coordinates")(m))
-	})
-	find1 := all.Features[2]
-	properties, _ := find1["properties"].(map[string]any)
-	held := map[string]bool{
-		"g01": all.Type == "FeatureCollection" && each(func(f map[string]any) bool { return f["type"] == "Feature" }),
-		"g02": jsontext.Value(text).IsValid(), "g04": geometries, "g05": geometries, "g06": two,
-		// the find of report() that has a place
-		"g07": points(func(p []any) bool { return p[0] == -1.2345678 && p[1] == 52.5 }),
-		"g08": two, "g09": two, "g10": two, "g11": two,
-		"g12": geometries, "g13": each(func(f map[string]any) bool { _, ok := f["properties"].(map[string]any); return ok }),
-		"g14": find1["id"] == string(r.Finds[0].ID), "g15": len(all.Features) == 2+len(r.Finds),
-		"g16": two, "g17": two, "g18": properties["depth"] == "8 in", "g19": members,
-		"g20": properties["position.uncertainty"] == 5.0,
-		"g21": members, "g22": members, "g23": members, "g25": geometries, "g26": members && properties["record"] == "find",
-		"g27": geometries, "g28": members, "g29": members, "g30": geometries, "g31": members,
-		"g34": properties["position.uncertainty"] == 5.0, "g36": utf8.Valid(text), "g37": strings.Contains(string(text),
-			"[-1.2345678,52.5]"),
-		"g39": geometries,
-	}
-	elsewhere := map[string]string{
-		"g03": "a rule for readers: members of any order are read, as TestMembersInAnyOrder has it",
-		"g24": "a permission that crosses the antimeridian is written as it was drawn",
-		"g32": "a matter of names: members of GeoJSON keep their meaning, by g28",
-		"g33": "geo URIs are read by pkg/coordinate, whose tests have them",
-		"g35": "what others get to see is made by pkg/share",
-		"g38": "file names and media types are those of the command and of SPEC.md",
-	}
-	for _, row := range cases.Reference(t, "geojson_rules.csv") {
-		holds, tested := held[row["id"]]
-		if tested == (elsewhere[row["id"]] != "") {
-			t.Errorf("%s is tested, or it is said why not: one of them", row["id"])
-		}
-		if tested && !holds {
-			t.Errorf("%s: %s: not so in %s", row["id"], row["rule"], text)
-		}
-	}
-}
-
-// RFC 7946 section 1.3: the order of members has no meaning.
-func TestMembersInAnyOrder(t *testing.T) {
-	text := `{"features":[{"properties":{"name":"bell","record":"find"},"geometry":{"coordinates":[-1.2,52.5],"type":"Point"},"type":"Feature"}],"findslip":{"findslip":"1.0"},"type":"FeatureCollection"}`
-	s, err := Decode(strings.NewReader(text), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, list, err := find.Collect(s)
-	if err != nil || len(list) > 0 || len(got.Finds) != 1 || got.Finds[0].Name != "bell" ||
-		!got.Finds[0].Position.Located() {
-		t.Error(err, list, got)
-	}
-}
-
-// What other programs write and RFC 7946 lets readers make sense of: empty coordinates (section
-// 3.1), a collection of one point (3.1.8), members that it does not know (6.1).
-func TestOddGeometries(t *testing.T) {
-	for text, want := range map[string]string{
-		`"geometry":{"type":"Point","coordinates":[]}`:                                                       "nil map[]",
-		`"geometry":{"type":"GeometryCollection","geometries":[{"type":"Point","coordinates":[-1.2,52.5]}]}`: "-1.2 map[]",
-		`"geometry":{"type":"GeometryCollection","geometries":[]}`:                                           "nil map[geometry:[]]",
-		`"geometry":null,"mood":"good","bbox":[0,0,1,1],"list":[1]`:                                          "nil map[list:[1] mood:good]",
-	} {
-		s, err := Decode(strings.NewReader(`{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"name":"bell"},`+text+`}]}`), Options{})
-		if err != nil {
-			t.Errorf("%s: %v", text, err)
-			continue
-		}
-		r, _, err := find.Collect(s)
-		if err != nil || len(r.Finds) != 1 {
-			t.Fatal(err)
-		}
-		place := "nil"
-		if p := r.Finds[0].Position; p != nil {
-			place = p.Longitude.String()
-		}
-		if got := place + " " + fmt.Sprint(r.Finds[0].Columns); got != want {
-			t.Errorf("%s: %s, want %s", text, got, want)
-		}
-	}
-}
-
 func collection(text string) string {
 	switch {
 	case strings.Contains(text, `"type":"FeatureCollection"`) || strings.HasPrefix(text, "["):
@@ -275,20 +101,6 @@ func collection(text string) string {
 		return `{"type":"FeatureCollection","features":[` + text + `]}`
 	}
 	return `{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":` + text + `}]}`
-}
-
-func TestAltitudeIsSaid(t *testing.T) {
-	s, err := Decode(strings.NewReader(collection(`{"type":"Point","coordinates":[-1.2,52.5,-0.3]}`)), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, list, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == altitude }) {
-		t.Errorf("notices %v", list)
-	}
 }
 
 func FuzzDecode(f *testing.F) {
