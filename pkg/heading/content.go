@@ -522,6 +522,8 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 			continue
 		case rank(list[i], language) == 2 && (vote <= 0 || place(list[i].Field) || list[i].Field == "name"):
 			continue // a word of another language, in a sheet whose language is known
+		case place(list[i].Field) && rank(list[i], language) == 1 && list[0].Field == "finder" && rank(list[0], language) == 0:
+			continue // By is who found it in English, and a village in two languages
 		case rank(list[i], language) == 2 && best >= 0 && rank(list[best], language) < 2:
 			continue // Tag is a label in English, and no day
 		}

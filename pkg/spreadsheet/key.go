@@ -21,8 +21,44 @@ import (
 // the table, or on a sheet of its own, and is never a find.
 
 // legendPair is a short word and what it stands for, behind a word for the column that it is of: Metal: C = copper.
-var legendPair = regexp.MustCompile(`(?:(?:^|[\s.;(])(\pL[\pL ]{1,20}):\s*|^|[\s,;:.(])(\pL{1,4}\.?|[0-9]{1,2})\s*=\s*` +
+var legendPair = regexp.MustCompile(`(?:(?:^|[\s.;(])(\pL[\pL ]{1,20}):\s*|^|[\s,;:.(])(\pL{1,4}(?:/\pL{1,3})?\.?|[0-9]{1,2})\s*=\s*` +
 	`([\pL0-9](?:[\pL0-9 '"″/+–-]|\.[0-9]){1,30})`)
+
+var (
+	apart    = regexp.MustCompile(`\s{2,}|\s/\s|\t`)
+	signless = regexp.MustCompile(`^(\pL{1,3}\.?)(:?)\s+(\pL.{2,30})$`)
+)
+
+// pairsIn returns the pairs of a text: the word for a column, the short word, what it stands for. Two blanks, a tab or
+// a stroke part them like a comma. Where most parts of a text are a short word and a material, they need no sign.
+func pairsIn(text string) [][]string {
+	text = strings.TrimSpace(text)
+	label, rest, ok := strings.Cut(text, ":")
+	if ok = ok && heading.RowWord("key", label); ok {
+		text = strings.TrimSpace(rest)
+	}
+	text = apart.ReplaceAllString(text, "; ")
+	pairs := legendPair.FindAllStringSubmatch(text, -1)
+	parts := strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' })
+	bare := [][]string{}
+	for _, part := range parts {
+		if m := signless.FindStringSubmatch(strings.TrimSpace(part)); m != nil && !strings.Contains(part, "=") {
+			_, known := vocabulary.Get("material").Match(m[3])
+			if known && isUpper(m[1]) || m[2] != "" && len(parts) > 1 && (ok || !heading.IsField(m[1])) && isUpper(m[1]) {
+				bare = append(bare, []string{part, "", m[1], m[3]})
+			}
+		}
+	}
+	if (len(bare)+len(pairs))*3 >= len(parts)*2 && len(bare) > 1 {
+		pairs = append(pairs, bare...)
+	}
+	return pairs
+}
+
+func isUpper(text string) bool {
+	first, _ := utf8.DecodeRuneInString(text)
+	return unicode.IsUpper(first)
+}
 
 // A legend is what short words stand for, by the folded word for the column that they are of; empty: of any.
 type legend map[string]map[string]string
@@ -49,7 +85,7 @@ func keyIn(rows []grid.Row) legend {
 	one := 0
 	for _, r := range rows {
 		for _, c := range r.Cells {
-			pairs := legendPair.FindAllStringSubmatch(c.Text, -1)
+			pairs := pairsIn(c.Text)
 			to, column := out, ""
 			if one += map[bool]int{true: 1}[len(pairs) == 1]; len(pairs) == 1 {
 				to = singles
@@ -285,6 +321,14 @@ func (t *tablePlan) explained(c *column, text string) string {
 		words += " ?"
 	}
 	return words
+}
+
+// absentByKey returns the reason why there is no value, where the key says so of a short word: n/w = not weighed.
+func (t *tablePlan) absentByKey(c *column, text string) (reason string, ok bool) {
+	if words := t.plan.keyOf(c)[text]; words != "" && c.asked() {
+		return vocabulary.Absent(words)
+	}
+	return "", false
 }
 
 // keyOf is the part of the legend for a column: that which names it, else that which names none.

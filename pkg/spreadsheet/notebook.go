@@ -39,7 +39,8 @@ var (
 )
 
 // listHeadings are the headings of the table that such lines make.
-var listHeadings = [...]string{"Number", "Find", "Material", "Depth", "Weight", "Position", "Notes", "Date", "Finder", "Message"}
+var listHeadings = [...]string{"Number", "Find", "Material", "Depth", "Weight", "Position", "Notes", "Date", "Finder", "Message",
+	"Count", "Diameter"}
 
 const (
 	itemNumber = iota
@@ -52,6 +53,8 @@ const (
 	itemDay
 	itemFinder
 	itemMessage
+	itemCount
+	itemDiameter
 )
 
 const (
@@ -270,7 +273,7 @@ func unequal(lines []noteLine) bool {
 
 // items makes the rows of lines of one form.
 func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []grid.Row, ok bool) {
-	rows, seen := append(rows, listHead(itemNotes)), map[string]bool{}
+	rows, seen := append(rows, grid.Row{}), map[string]bool{}
 	for _, l := range lines {
 		if l.form == form && (l.tells || form == formNumbered || namesAThing(sentences(l.words)[0])) {
 			if form == formNumbered && seen[l.number] {
@@ -295,13 +298,17 @@ func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []gr
 		}
 		rows = append(rows, lineRow(l.row.Number, clause))
 	}
+	rows[0] = listHead(rows, itemNotes)
 	return rows, true
 }
 
-func listHead(last int) grid.Row {
+// listHead has the headings up to one, and those of the others that a row has a cell of.
+func listHead(rows []grid.Row, last int) grid.Row {
 	head := grid.Row{Number: headingLine}
-	for i, h := range listHeadings[:last+1] {
-		head.Cells = append(head.Cells, grid.Cell{Column: i + 1, Kind: grid.Text, Text: h})
+	for i, h := range listHeadings {
+		if i <= last || slices.ContainsFunc(rows, func(r grid.Row) bool { return r.Cell(i+1).Text != "" }) {
+			head.Cells = append(head.Cells, grid.Cell{Column: i + 1, Kind: grid.Text, Text: h})
+		}
 	}
 	return head
 }
@@ -309,7 +316,7 @@ func listHead(last int) grid.Row {
 // messages makes the rows of a chat: what tells of a find is one, of the day and the sender of the message, with the
 // lines below that have no stamp; the rest is kept as notes.
 func (p *sheetPlan) messages(lines []noteLine) []grid.Row {
-	rows := []grid.Row{listHead(itemMessage)}
+	rows := []grid.Row{{}}
 	for i := 0; i < len(lines); i++ {
 		l := lines[i]
 		parts := []grid.Row{l.row}
@@ -328,6 +335,7 @@ func (p *sheetPlan) messages(lines []noteLine) []grid.Row {
 		}
 		rows = append(rows, itemRow(&l))
 	}
+	rows[0] = listHead(rows, itemMessage)
 	return rows
 }
 
@@ -415,8 +423,16 @@ func itemRow(l *noteLine) grid.Row {
 		case isDepthWord(part) && put(itemDepth, part):
 		default:
 			var f find.Find
+			if who := heading.FinderIn(part, false); who != "" && put(itemFinder, who) {
+				notes = append(notes, part)
+				continue
+			}
 			rest, took := intake.TakeDetails(&f, part, false)
-			fits := took && (f.Found == nil && len(f.Media) == 0)
+			fits := took && f.Found == nil && len(f.Media) == 0
+			if d := f.Dimensions; fits && d != nil {
+				fits = d.Diameter != nil && put(itemDiameter, d.Diameter.Verbatim)
+			}
+			fits = fits && (f.Count == nil || put(itemCount, f.Count.Verbatim))
 			fits = fits && (f.Depth == nil || put(itemDepth, f.Depth.Verbatim)) &&
 				(f.Weight == nil || put(itemWeight, f.Weight.Verbatim)) &&
 				(f.Materials == nil || put(itemMaterial, f.Materials[0].Verbatim))

@@ -165,6 +165,11 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 			return
 		}
 	}
+	if reason, ok := r.t.absentByKey(c, text); ok {
+		r.keep(c.heading, text)
+		r.without(c, reason)
+		return
+	}
 	if word := r.t.explained(c, text); word != "" {
 		r.keep(c.heading, text)
 		text = word

@@ -372,9 +372,9 @@ func takeMiddle(f *find.Find, part string, left *[]string) bool {
 		return false
 	}
 	for n := min(3, len(fields)-1); n > 0; n-- {
-		for i := 1; i+n < len(fields); i++ {
+		for i := range len(fields) - n {
 			text := strings.Join(fields[i:i+n], " ")
-			if text[0]-'0' > 9 {
+			if text[0]-'0' > 9 || i == 0 && (!isMass(text) || len(fields) > n+3) { // 21 g les deux
 				continue
 			}
 			whole, deep := SplitWords("x " + text)
