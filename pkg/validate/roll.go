@@ -62,6 +62,7 @@ const (
 	isRetracted
 	inPieces  // not a whole thing
 	noted     // notes or a description say something
+	depthTold // of the depth
 	clocked   // the time of recording is kept, as forms do
 	misplaced // another rule speaks of its position
 	hasName
@@ -121,6 +122,9 @@ func lineOf(c *Case) line {
 	}
 	if f.Notes != "" || f.Description != "" {
 		l.flags |= noted
+		if deep := theTables().care["depth"]; l.depth >= leastFar && (deep.Has(f.Notes) || deep.Has(f.Description)) {
+			l.flags |= depthTold
+		}
 	}
 	if f.Recorded != nil && f.Recorded.At != "" {
 		l.flags |= clocked

@@ -63,11 +63,15 @@ var datingUnreadable = &Rule{
 var datedAfterFinding = &Rule{
 	Kind: kinds.DatedAfterFinding,
 	// When: For `dating` and each of `otherDatings`: its first year is later than the year of the last of the days of
-	// finding, and its years are not the wrong way round. At its `/date`.
+	// finding, and its years are not the wrong way round. At its `/date`. Or the name speaks of a coin of
+	// schema/data/things.json, as in `weight-unlikely`, and its one year of four figures is later than that. At `/name`.
 	Check: func(c *Case, say Say) {
 		found, ok := c.found()
 		if !ok {
 			return
+		}
+		if year := c.yearOnCoin(); year > found.last.Year {
+			say("/name", fmt.Sprintf("it is of %d, after it was found", year))
 		}
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			if y := yearsOf(d); y.hasFrom && y.from > found.last.Year && !(y.hasTo && y.to < y.from) {
@@ -75,6 +79,14 @@ var datedAfterFinding = &Rule{
 			}
 		})
 	},
+}
+
+// yearOnCoin returns the year in the name of a coin; 0: it names none, or is no usual coin.
+func (c *Case) yearOnCoin() int {
+	if row, _ := c.thing(); !row.isCoin() && !theTables().in("money", classOf(c.Find)) || c.unusual() {
+		return 0
+	}
+	return yearIn(c.Find.Name)
 }
 
 var markOutsideDating = &Rule{
@@ -126,8 +138,15 @@ var periodUnlikeYears = &Rule{
 	// `label`, for the scheme `purl.org/heritagedata/schemes/eh_period`; for others it is not checked. At its
 	// `/period`. Without a `scheme` they are those of the `periods` of schema/data/things.json that the label names,
 	// for `dating` else of those that `name` names where no word of `unless` stands in name, description or notes: at
-	// its `/date`.
+	// its `/date`. Or the name is of a coin with a year, as in `dated-after-finding`, and that lies outside the years of
+	// `dating`, where it has a first and a last one, else outside those of its period: at `/dating/date`, or where there
+	// is none at `/dating/period`.
 	Check: func(c *Case, say Say) {
+		if from, to, ok := c.otherAge(); ok {
+			say(datingPointer(c.Find.Dating), fmt.Sprintf("the name says %d, the age is of %s to %s", c.yearOnCoin(),
+				yearText(from), yearText(to)))
+			return
+		}
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			y := yearsOf(d)
 			if !y.hasFrom && !y.hasTo || y.hasFrom && y.hasTo && y.from > y.to {
@@ -154,6 +173,23 @@ var periodUnlikeYears = &Rule{
 			}
 		})
 	},
+}
+
+// otherAge returns the years of the dating of a coin with a year in its name, where that is none of them.
+func (c *Case) otherAge() (from, to int, ok bool) {
+	year, d, y := c.yearOnCoin(), c.Find.Dating, c.years()
+	switch {
+	case year == 0 || d == nil || !ofMaking(d):
+		return 0, 0, false
+	case y.hasFrom && y.hasTo:
+		slack := 0
+		if y.approximate {
+			slack = c.Settings.AboutYears
+		}
+		return y.from, y.to, y.from <= y.to && (year < y.from-slack || year > y.to+slack)
+	}
+	from, to, ok = theTables().things.spanOf(periodWords(d))
+	return from, to, ok && (year < from || year > to)
 }
 
 // periodNamed returns the words that name a period of a dating, and its years: its own, else for the dating of the
@@ -194,7 +230,7 @@ var olderThanMaterial = &Rule{
 	// `materials` is a material without `part`, or one of its `techniques` a technique, and neither `possible` nor
 	// `unlikely`; or one of its words stands in `name` or `type` as whole words. Or the name speaks of a row of
 	// schema/data/things.json, as in `weight-unlikely`, and the last year of the dating, or for want of a date that of
-	// its period, is more than `about-years` before `since`. At `/dating/date`, or `/dating/period` where there is
+	// its period, is more than `about-years` before `since`. Not where `period-unlike-years` speaks of a year in the name. At `/dating/date`, or `/dating/period` where there is
 	// no date.
 	Check: func(c *Case, say Say) {
 		f := c.Find
@@ -207,6 +243,9 @@ var olderThanMaterial = &Rule{
 			if _, to, ok := t.things.spanOf(words); ok && to != forever {
 				y = &years{to: to, hasTo: true, approximate: true}
 			}
+		}
+		if _, _, told := c.otherAge(); told {
+			return
 		}
 		if row, _ := c.thing(); row != nil && row.Since != 0 && y.hasTo && y.to < row.Since-c.Settings.AboutYears {
 			say(datingPointer(f.Dating), fmt.Sprintf("it ends in %s, but there was no %s before %s", yearText(y.to), row.Name,

@@ -3,10 +3,13 @@ package validate
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 var depthRules = []*Rule{depthImplausible, depthNotBest, depthsFarApart, smallAndDeep,
@@ -155,7 +158,8 @@ var smallAndDeep = &Rule{
 	// When: It is no case of `depth-implausible`; the find is not several objects; and the least of `depth` is more than
 	// `signal-depth` cm, while all its greatest sizes that are known are below `coin-size` mm, length or diameter
 	// among them; or it is more than 100 cm, while they are so below 150 mm, or none is known and the name speaks of a row of
-	// schema/data/things.json whose `most` is 500 g or less. Not where the soil may have been moved or the signal was
+	// schema/data/things.json whose `most` is 500 g or less, or the class, for want of one that of the name or of a word
+	// of it by section 4.5, is in the group `small`. Not where the soil may have been moved or the signal was
 	// of something else: `/depth/basis` is `spoil-heap`, `layer` is `spoil` or `made-ground`, `/depth/surface` is
 	// `stripped-surface` or `site-datum`, `landUse` of the permission is `stripped-topsoil`, `building-ground` or
 	// `spoil-heap`, one of `associated` is `same-hole` or `touching`, or there is a `partOf`. Not checked where no size
@@ -180,7 +184,8 @@ var smallAndDeep = &Rule{
 		small, known := smallerThan(f, float64(c.Settings.CoinSize))
 		if small {
 			tell(float64(c.Settings.SignalDepth), float64(c.Settings.CoinSize))
-		} else if row, _ := c.thing(); !known && row != nil && row.Most > 0 && row.Most <= lightThing && deep > largeDepth {
+		} else if row, _ := c.thing(); !known && deep > largeDepth &&
+			(row != nil && row.Most > 0 && row.Most <= lightThing || ofSmallKind(f)) {
 			tell(largeDepth, 0)
 		} else if !known {
 			c.NotChecked()
@@ -188,6 +193,17 @@ var smallAndDeep = &Rule{
 			tell(largeDepth, largeSize)
 		}
 	},
+}
+
+// ofSmallKind reports whether a find is of a class of small things, by its class, else by its name or a word of it.
+func ofSmallKind(f *find.Find) bool {
+	if class := classOf(f); class != "" {
+		return theTables().in("small", class)
+	}
+	return slices.ContainsFunc(append(strings.Fields(f.Name), f.Name), func(w string) bool {
+		m, ok := vocabulary.Get("object-class").Match(w)
+		return ok && theTables().in("small", m.Code)
+	})
 }
 
 // moved tells that the record explains a depth from which no signal would come: moved soil, ground

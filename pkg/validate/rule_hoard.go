@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
@@ -22,8 +23,8 @@ const (
 	hoardWindow = 64   // finds of a day that one is compared with
 )
 
-var coinsNear = &Rule{
-	Kind: kinds.CoinsNear,
+var reportDue = &Rule{
+	Kind: kinds.ReportDue,
 	// When: Counted are finds that are no retracted ones, are no lots of another rule than `same-hole` or `same-spot`;
 	// are surely of gold or silver by their first material, or may be and are coins by their class (`coin`,
 	// `coin-group`) or, without a class, by their name (schema/data/things.json, rows of coins) with a word of `precious`
@@ -37,6 +38,12 @@ var coinsNear = &Rule{
 	// under a law that `old-coins-together` asks. Or a find that is old so, of gold by its first material, and told of
 	// to nobody lies in a country of `gold` of schema/data/law.json (named, else worked out as in `law-not-checked`), or
 	// is no coin and lies in one of `goldThings`, and `treasure-may-apply` does not speak of it. At its `/name`.
+	// Or the find is told of to nobody, and `name`, `notes` or `description` (the first that does) has a word of `coins`,
+	// one of `precious` and one of `together` of the member `hoard` of schema/data/law.json: at that member. Else one of
+	// its `columns` has as heading one of `steps` there, and begins with a word of `no`; it lies in a place of `anything`
+	// or, if it is of gold or silver, in Denmark, by its law, for want of that by `in` of the step, and for want of both
+	// as in `law-not-checked`; it was surely made before 1500, or has a word of `old`, or of a period of
+	// schema/data/things.json that ends before 1600; and `treasure-may-apply` does not speak of it. At that column.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, g := range log.coinGroups() {
 			n, gold, lawful := 0, 0, true
@@ -58,6 +65,15 @@ var coinsNear = &Rule{
 			} else if first.what&goldAlone != 0 {
 				say(log.ref(g[0]), first.called(), goldWords)
 			}
+		}
+	},
+	Check: func(c *Case, say Say) {
+		if at := hoardWordsAt(c); at != "" {
+			say(at, "this speaks of several coins of silver or gold together, and no report is recorded. They may be a hoard: "+
+				"stop digging there and ask the finds officer, the museum or the authority of the place")
+		} else if heading := stepNotTaken(c); heading != "" {
+			say("/columns/"+notice.Escape(heading), fmt.Sprintf("it seems old, and %q says %q. Where it seems to come from "+
+				"such a find is to be reported: ask the museum or the authority of the place", heading, clip(c.Find.Columns[heading])))
 		}
 	},
 }
@@ -89,17 +105,43 @@ func goldIsTold(c *Case) bool {
 	return row == nil
 }
 
-var hoardInWords = &Rule{
-	Kind: kinds.HoardInWords,
-	// When: `name`, `notes` or `description` (the first that does) has a word of `coins`, one of `precious` and one of
-	// `together` of the member `hoard` of schema/data/law.json; the find is not `retracted`, and nobody was told, as in
-	// `coins-near`. At that member.
-	Check: func(c *Case, say Say) {
-		if at := hoardWordsAt(c); at != "" {
-			say(at, "this speaks of several coins of silver or gold together, and no report is recorded. They may be a hoard: "+
-				"stop digging there and ask the finds officer, the museum or the authority of the place")
+// stepNotTaken returns the heading under which an old find is said not to be reported where it is to be; empty: none.
+func stepNotTaken(c *Case) string {
+	f, words := c.Find, theTables().law.Hoard
+	for _, heading := range sortedKeys(f.Columns) {
+		step, taken := words.StepUnder(heading, f.Columns[heading])
+		if step == nil || taken != law.No || f.Retracted != nil || anybodyTold(f) || !fromBefore1500(c) {
+			continue
 		}
-	},
+		in := []string{c.law().Code}
+		if land, _, _ := strings.Cut(step.In, "-"); step.In != "" && (in[0] == "" || in[0] == land) {
+			in[0] = step.In
+		} else if in[0] == "" {
+			in, _ = countriesOf(c)
+		}
+		if row, _, _ := treasureRow(c); row != nil || len(in) == 0 || slices.ContainsFunc(in, func(code string) bool {
+			return !slices.Contains(words.Anything, code) && (code != "DK" || c.precious() != law.Yes)
+		}) {
+			continue
+		}
+		return heading
+	}
+	return ""
+}
+
+// fromBefore1500 reports whether a find was surely made before that year, or is said to be of a time before it.
+func fromBefore1500(c *Case) bool {
+	const year, ends = 1500, 1600 // the middle ages end late in some lands
+	d, t := c.Find.Dating, theTables()
+	if madeBefore(c, year) == law.Yes || t.law.Hoard.Old.Has(c.Find.Name) {
+		return true
+	}
+	if d == nil {
+		return false
+	}
+	words := periodWords(d)
+	_, to, ok := t.things.spanOf(words)
+	return t.law.Hoard.Old.Has(words) || ok && to <= ends || prehistoric(c, prehistoryEnds) == law.Yes
 }
 
 // nearCoinOf reports whether a find is an old coin, or another old thing, of silver or gold that nobody was told of.

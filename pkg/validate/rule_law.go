@@ -8,7 +8,7 @@ import (
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
-var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, hoardInWords, prehistoricMetal,
+var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, reportDue, prehistoricMetal,
 	significanceMayApply, foundWithTreasure,
 	lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
 
@@ -25,6 +25,11 @@ func reported(f *find.Find) bool {
 			continue
 		}
 		if n.CaseNumber != "" || words.Has(n.To) {
+			return true
+		}
+	}
+	for heading, cell := range f.Columns {
+		if _, taken := theTables().law.Hoard.StepUnder(heading, cell); taken == law.Yes {
 			return true
 		}
 	}
@@ -145,7 +150,9 @@ var treasureMayApply = &Rule{
 	// must have a dating with a year and a first material other than `unknown`, `metal-unknown` and `other`, else, or
 	// with nothing sure, it is not checked. No authority was told: told is one of `notified` with a `caseNumber` or
 	// with a word of the group `not-landowner` of schema/data/care-words.json in `to`, that has `on`, `caseNumber` or
-	// a `status` other than `open` and `unknown`, and in any case no `status` `not-sent` or `returned`. At the find.
+	// a `status` other than `open` and `unknown`, and in any case no `status` `not-sent` or `returned`; or one of `columns`
+	// whose heading is one of `steps` of `hoard` in schema/data/law.json, and which has a word of `told` without one of
+	// `not` before it, or begins with a figure, or, where the heading is a word of `told`, with one of `yes`. At the find.
 	Check: func(c *Case, say Say) {
 		row, why, open := treasureRow(c)
 		if open {

@@ -242,7 +242,9 @@ var materialUnlikeClass = &Rule{
 	// When: There is a first material, which is not `unknown`, `other`, `metal-unknown` or `composite`,
 	// has no `note`, and is not `certain` on the basis `material-test` or `magnet`. The class has a row in
 	// schema/data/class-material.json, and the material is among its `improbable`, or there is an `only` without it; or
-	// the name speaks of a row of schema/data/things.json, as in `weight-unlikely`, whose `of` has not the material; or
+	// the name speaks of a row of schema/data/things.json, as in `weight-unlikely`, whose `of` has not the material, nor,
+	// of a find that is old as in `report-due`, any of its `eras`; where it has `eras` and the years are known (the one year
+	// in the name, else those of its ruler as in `outside-reign`, else those of the dating) those of these years have not; or
 	// the name begins with a word for another material, no row of `alike` of which has both and each of which is in one,
 	// as a word of its own or by its beginning (`stems`), no word of `notOf` follows, no other of the materials is alike,
 	// and no word of `unless` stands in name, description or notes. At `/materials/0`.
@@ -258,7 +260,7 @@ var materialUnlikeClass = &Rule{
 		}
 		if pair, ok := theTables().materials[class]; ok && pair.surprising(made) {
 			say("/materials/0", fmt.Sprintf("%s would be a surprise here: %s", m.Text(), pair.Why))
-		} else if row, _ := c.thing(); row != nil && !row.madeOf(made) {
+		} else if row, _ := c.thing(); row != nil && !c.madeOf(row, made) {
 			say("/materials/0", fmt.Sprintf("a %s of %s would be a surprise", row.Name, m.Text()))
 		} else if other := otherMaterial(c); other != "" {
 			say("/materials/0", fmt.Sprintf("the name begins with %s, the material is %s", other, m.Text()))

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
@@ -259,12 +260,15 @@ func yearsWords(from, to int) string {
 	return fmt.Sprintf("%d and %d", from, to)
 }
 
+const leastFar = 45 // cm: a depth below which none stands out
+
 var depthFar = &Rule{
 	Kind: kinds.DepthFar,
 	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is no case of
 	// `depth-implausible`, is 45 cm or more, three and a half times the middle one of all or more, and half as much
-	// again as the next below it, and neither notes nor description say anything of it; or it is below 1 cm, and a
-	// hundred times as much lies between a quarter of the middle one and four times that. At `/depth`.
+	// again as the next below it, and neither notes nor description have a word of the group `depth` of
+	// schema/data/care-words.json; or it is below 1 cm, and a hundred times as much lies between a quarter of the middle
+	// one and four times that. At `/depth`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		var depths []float64
 		for i := range log.n {
@@ -281,7 +285,7 @@ var depthFar = &Rule{
 			l := log.line(i)
 			switch d := float64(l.depth); {
 			case d <= 0:
-			case d >= 45 && d >= 3.5*middle && l.flags&noted == 0 && d >= 1.5*below(depths, d):
+			case d >= leastFar && d >= 3.5*middle && l.flags&depthTold == 0 && d >= 1.5*below(depths, d):
 				say(log.ref(i), "/depth", fmt.Sprintf("it is %s; half of the finds lie no deeper than %s. Is this cell in another unit?",
 					l.inUnit(d), l.inUnit(middle)))
 			case d < 1 && middle >= 5 && d*100 >= middle/4 && d*100 <= middle*4:
@@ -315,7 +319,8 @@ var nameMisspelt = &Rule{
 	// that at least twice as many finds have, or two where it has eight letters or the two are made of the same letters;
 	// where both have as many words, one word differs, and it alone is looked at; each of at most three finds that
 	// have the rarer one is named. Or it is of a permission of which nothing but the name is known, and as near to
-	// the name of one of which more is, such as who granted it: then the first find that has it. At `/permission`,
+	// the name of one of which more is, such as who granted it: then the first find that has it. Or the name of a place has
+	// one or two letters, all others of the log, at least two, have four and more: the first three finds. At `/permission`,
 	// `/place/name` or `/finder`.
 	Across: func() Across {
 		counts := map[string]map[string]*named{}
@@ -359,7 +364,11 @@ var nameMisspelt = &Rule{
 								"it differs by a letter or two from the name of a permission that is listed; is the same meant?")
 							continue
 						}
-						if n := names[name]; n.count <= 3 && n.misspelt(name, names) {
+						if letterAlone(name, names) && pointer != "/finder" {
+							for _, ref := range names[name].refs {
+								say(ref, pointer, fmt.Sprintf("%q is a letter, the other fields have names; which of them is it?", name))
+							}
+						} else if n := names[name]; n.count <= 3 && n.misspelt(name, names) {
 							for _, ref := range n.refs {
 								say(ref, pointer, "it differs by a letter or two from a name that more finds bear; is the same meant?")
 							}
@@ -375,6 +384,16 @@ var nameMisspelt = &Rule{
 type named struct {
 	count int
 	refs  []Ref
+}
+
+// letterAlone reports whether a name is a letter or two, as of a key, while all others are names.
+func letterAlone(name string, names map[string]*named) bool {
+	for other := range names {
+		if other != name && utf8.RuneCountInString(other) < 4 {
+			return false
+		}
+	}
+	return utf8.RuneCountInString(name) <= 2 && len(names) > 2
 }
 
 func personName(p *find.Person) string {

@@ -114,7 +114,9 @@ var wordsDisagree = &Rule{
 	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
 	// hold one with a word such as together or pieces behind it, and no + or & stands there; or the name begins with
 	// such a number as a word, a blank, a word that is none of `parts`, and one of the three words behind it ends as
-	// those for several things do in that language (`plurals`); or it ends with x or × and a number. It is another
+	// those for several things do in that language (`plurals`); or it ends with x or × and a number, or with a comma or a
+	// bracket and such a number as a word alone; or a part of description or notes between commas, full stops and the like
+	// is such a word and one more, whose first four letters stand in the name. It is another
 	// number than the count. At `/count`. Or a clause of `notes` (behind a comma, semicolon, full stop, colon, bracket or
 	// dash, or at the beginning) begins with the name of a day of the week of five letters or more, that stands not with
 	// one more word alone, no other does, and the one day of finding is another. At `/found/date`.
@@ -130,6 +132,9 @@ var wordsDisagree = &Rule{
 		for _, words := range [...]string{c.Find.Description, c.Find.Notes} {
 			if !ok {
 				said, ok = countInWords(words, false)
+			}
+			if !ok {
+				said, ok = countAlone(words, c.Find.Name)
 			}
 		}
 		if ok && said != n.Min.Int() {
@@ -186,6 +191,14 @@ func countAtEdge(name string) (n int, ok bool) {
 	}
 	t := theTables().things
 	var buf [phrase.MaxWord]byte
+	if at := strings.LastIndexAny(name, ",(:"); at > 0 {
+		w, rest, _ := phrase.Next(name[at:], &buf)
+		if _, _, more := phrase.Next(rest, &buf); !more {
+			if n := smallNumbers()[string(w)].value; n > 0 {
+				return n, true
+			}
+		}
+	}
 	w, rest, more := phrase.Next(name, &buf)
 	number := smallNumbers()[string(w)]
 	if number.value == 0 || !more || !strings.HasPrefix(rest, " ") {
@@ -197,6 +210,21 @@ func countAtEdge(name string) (n int, ok bool) {
 		}
 		if slices.ContainsFunc(number.plurals, func(end string) bool { return bytes.HasSuffix(w, []byte(end)) }) {
 			return number.value, true
+		}
+	}
+	return 0, false
+}
+
+// countAlone returns the number of a part of some words that is a number and what the find is called, as in six lumps.
+func countAlone(words, name string) (n int, ok bool) {
+	const stem = 4
+	for part := range strings.FieldsFuncSeq(words, func(r rune) bool { return strings.ContainsRune(",;.:()", r) }) {
+		w := strings.Fields(strings.ToLower(part))
+		if len(w) != 2 || len(w[1]) < stem || !strings.Contains(strings.ToLower(name), w[1][:stem]) {
+			continue
+		}
+		if n := smallNumbers()[w[0]].value; n > 0 {
+			return n, true
 		}
 	}
 	return 0, false

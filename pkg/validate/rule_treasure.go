@@ -59,7 +59,7 @@ const (
 	prehistoricPrecious
 	treasure
 	told      // an authority was told
-	nearCoin  // an old coin of silver or gold, wherever it lies: see coins-near
+	nearCoin  // an old coin of silver or gold, wherever it lies: see report-due
 	goldCoin  // one of gold
 	goldAlone // old gold that is to be reported by itself
 )

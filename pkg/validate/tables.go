@@ -215,6 +215,14 @@ type thing struct {
 	Span  float64  `json:"span"`  // mm of its longest side; 0: any
 	Coin  bool     `json:"coin"`  // a figure before it is its value
 	Since int      `json:"since"` // astronomical year before which there was none; 0: always
+	Eras  []era    `json:"eras"`  // what such a coin was of, in which years
+}
+
+// era is the materials of a coin in some years.
+type era struct {
+	From int      `json:"from"` // 0: ever
+	To   int      `json:"to"`   // 0: still
+	Of   []string `json:"of"`
 }
 
 // isCoin reports whether a row is of a coin.
@@ -339,6 +347,32 @@ func (c *Case) named() *called {
 func isPiece(c *Case) bool {
 	f, t := c.Find, theTables().things
 	return isFragment(f) || f.Kind == "part" || c.named().piece || t.piece.Has(f.Notes) || t.piece.Has(f.Description)
+}
+
+// madeOf reports whether such a thing is made of a material, where its years are known in those years; one that is
+// called old without a year may be of any that it ever was of.
+func (c *Case) madeOf(t *thing, material string) bool {
+	from, to, ok := c.coinYears()
+	if len(t.Eras) == 0 || !ok {
+		return t.madeOf(material) || isOld(c) && slices.ContainsFunc(t.Eras, func(e era) bool { return slices.Contains(e.Of, material) })
+	}
+	return (&thing{}).madeOf(material) && !theTables().in("material-metal", material) || slices.ContainsFunc(t.Eras,
+		func(e era) bool {
+			return from <= cmp.Or(e.To, forever) && to >= e.From && slices.Contains(e.Of, material)
+		})
+}
+
+// coinYears returns the years of a coin: the one in its name, else those of its ruler, else those of its dating.
+func (c *Case) coinYears() (from, to int, ok bool) {
+	t := theTables()
+	if year := yearIn(c.Find.Name); year > 0 {
+		return year, year, c.AsOf.IsZero() || year <= c.AsOf.Year
+	}
+	if row, is := t.reigns.of(c.Find.Name, t.things); is {
+		return row.Years[0][0], row.Years[len(row.Years)-1][1], true
+	}
+	y := c.years()
+	return y.from, y.to, y.hasFrom && y.hasTo
 }
 
 // madeOf reports whether such a thing is made of a material; a material that says little may be any.

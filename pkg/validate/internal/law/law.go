@@ -61,8 +61,37 @@ type Hoard struct {
 
 	Gold       []string // countries in which any old find of gold is to be reported
 	GoldThings []string // the same of what is no coin
+	Anything   []string // places in which any old find is to be reported
+
+	Steps     []Step      // headings that are a step of reporting
+	steps     *phrase.Set // by their words
+	yes, none *phrase.Set
 
 	Beside *regexp.Regexp `json:"-"` // that another find lay with this one: its number is the first group
+}
+
+// A Step is a heading under which people note whether a find was reported, and where such a heading is in use.
+type Step struct {
+	Words []string `json:"words"`
+	In    string   `json:"in"` // empty: in more than one country
+}
+
+// StepUnder returns the step of reporting that a heading is, and whether the cell below it says that it was taken
+// (Yes, by a word or a day), or that it was not; nil: it is no such heading.
+func (h *Hoard) StepUnder(heading, cell string) (*Step, Answer) {
+	tag, n := h.steps.At(heading)
+	if n == 0 {
+		return nil, CannotTell
+	}
+	_, yes := h.yes.At(cell)
+	_, no := h.none.At(cell)
+	switch {
+	case no > 0:
+		return &h.Steps[tag], No
+	case yes > 0 && h.Told.Has(heading) || h.SaysTold(cell) || cell != "" && cell[0] >= '0' && cell[0] <= '9':
+		return &h.Steps[tag], Yes
+	}
+	return &h.Steps[tag], CannotTell
 }
 
 // SaysTold reports whether a text says that somebody was told.
@@ -77,12 +106,19 @@ func setOf(words []string) *phrase.Set {
 
 // UnmarshalJSON makes the sets of the lists of words.
 func (h *Hoard) UnmarshalJSON(b []byte) error {
-	var lists struct{ Old, Precious, Told, Not, Coins, Together, Beside, Gold, GoldThings []string }
+	var lists struct {
+		Old, Precious, Told, Not, Coins, Together, Beside, Gold, GoldThings, Yes, No, Anything []string
+		Steps                                                                                  []Step
+	}
 	if err := json.Unmarshal(b, &lists, json.MatchCaseInsensitiveNames(true)); err != nil {
 		return err
 	}
 	*h = Hoard{Old: setOf(lists.Old), Precious: setOf(lists.Precious), Told: setOf(lists.Told), Coins: setOf(lists.Coins),
-		Together: setOf(lists.Together), untold: phrase.New(), Gold: lists.Gold, GoldThings: lists.GoldThings}
+		Together: setOf(lists.Together), untold: phrase.New(), Gold: lists.Gold, GoldThings: lists.GoldThings,
+		Anything: lists.Anything, Steps: lists.Steps, steps: phrase.New(), yes: setOf(lists.Yes), none: setOf(lists.No)}
+	for i := range h.Steps {
+		h.steps.Add(i, h.Steps[i].Words...)
+	}
 	for _, no := range lists.Not {
 		for _, told := range lists.Told {
 			h.untold.Add(0, no+" "+told)
