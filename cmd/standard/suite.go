@@ -313,6 +313,10 @@ func (g *generator) identity(r reading) (*suite.Vector, error) {
 		v.Requirements = []string{"3.6-2"}
 		v.Options["reportId"] = r.Report
 		table = "number,name\n" + quote(r.Number) + ",button\n"
+		if r.Place != "" { // another field had it first
+			pointer = "/finds/1/id"
+			table = "number,name,field\n" + quote(r.Number) + ",button,First Field\n" + quote(r.Number) + ",bell," + quote(r.Place) + "\n"
+		}
 	case "unnumbered":
 		if r.Name+r.Date+r.Place == "" {
 			return nil, nil // an empty row is no find

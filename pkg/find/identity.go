@@ -74,8 +74,12 @@ func isFoldedNumber(s string) bool {
 }
 
 // FindID makes the id of a find from the id of its report and the number on its bag.
-func FindID(report, number string) string {
-	return makeFindID(report, FoldNumber(number))
+func FindID(report, number string) string { return makeFindID(report, FoldNumber(number)) }
+
+// GroundFindID makes the id of a find of whose number an earlier find of another permission has the same, as where each
+// field is numbered from 1: of the name of its field as well.
+func GroundFindID(report, number, ground string) string {
+	return makeFindID(report, FoldNumber(number)+"\n"+ground)
 }
 
 // UnnumberedFindID makes the id of a find without a number from its day, place and name as

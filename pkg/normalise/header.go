@@ -2,6 +2,7 @@ package normalise
 
 import (
 	"fmt"
+	"hash/maphash"
 	"maps"
 	"strings"
 
@@ -168,15 +169,29 @@ type identity struct {
 	report string
 	seen   map[[3]string]int // unnumbered finds: how many are equal in day, place and name
 	told   bool              // that the sheet has no column for numbers, which is reported once
+
+	grounds map[string]string // of several permissions, the name of the place of each; nil: there are not several
+	numbers map[uint64]uint64 // sums of folded numbers: that of the permission which had it first
 }
 
+var numberSeed = maphash.MakeSeed()
+
 func newIdentity(r *find.Report) *identity {
-	return &identity{report: r.ID, seen: map[[3]string]int{}}
+	i := &identity{report: r.ID, seen: map[[3]string]int{}}
+	if len(r.Permissions) > 1 {
+		i.grounds, i.numbers = map[string]string{}, map[uint64]uint64{}
+		for k := range r.Permissions {
+			if p := &r.Permissions[k]; p.Place != nil {
+				i.grounds[p.ID] = p.Place.Name
+			}
+		}
+	}
+	return i
 }
 
 // counts reports whether the id of a find depends on the finds before it.
 func (i *identity) counts(f *find.Find) bool {
-	return f.ID == "" && i.report != "" && find.FoldNumber(f.Number) == ""
+	return f.ID == "" && i.report != "" && (i.grounds != nil || find.FoldNumber(f.Number) == "")
 }
 
 // give makes the id of a find from its number, else from what is written of it. It comes before
@@ -186,8 +201,12 @@ func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 	if f.ID != "" || i.report == "" {
 		return nil
 	}
-	if find.FoldNumber(f.Number) != "" {
-		f.ID = find.FindID(i.report, f.Number)
+	if n := find.FoldNumber(f.Number); n != "" {
+		if ground := i.groundOf(f, n); ground != "" {
+			f.ID = find.GroundFindID(i.report, n, ground)
+		} else {
+			f.ID = find.FindID(i.report, n)
+		}
 		return nil
 	}
 	key := [3]string{foundText(f.Found), placeText(f), f.Name}
@@ -202,6 +221,20 @@ func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 		words = "there is no column of numbers; the id of each find is made from its day, place and name and changes with them"
 	}
 	return notice.List{notice.New(&kinds.NumberMissing, "/number", words)}
+}
+
+// groundOf returns the name of the field of a find where an earlier one of another permission has its number, as where
+// each field is numbered from 1; else nothing.
+func (i *identity) groundOf(f *find.Find, number string) string {
+	if i.grounds == nil {
+		return ""
+	}
+	key, own := maphash.String(numberSeed, number), maphash.String(numberSeed, f.Permission)
+	if first, known := i.numbers[key]; known && first != own {
+		return i.grounds[f.Permission]
+	}
+	i.numbers[key] = own
+	return ""
 }
 
 func foundText(d *find.Found) string {

@@ -221,8 +221,10 @@ func ofFile(g *notice.Group) bool {
 // unchecked brings together what could not be checked by what would allow it.
 func (v *Verdict) unchecked(d *Document, law bool) {
 	told := map[string]bool{"law-not-checked": true, "level-incomplete": true}
-	spoken := slices.ContainsFunc(v.Law, func(job Job) bool { return job.Kind.Code == "law-depth" })
-	told["below-plough-depth"] = spoken // where the law of depth has spoken, the plough is of no interest
+	spoken := slices.ContainsFunc(v.Law, func(job Job) bool {
+		return job.Kind.Code == "law-depth" || job.Kind.Code == "below-plough-depth"
+	})
+	told["below-plough-depth"] = spoken // where a law or another field has spoken of depth, it would be confusing
 	checks := v.speech.Checks
 	if len(checks) == 0 && v.speech.english != nil {
 		checks = v.speech.english.Checks

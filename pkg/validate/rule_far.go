@@ -506,7 +506,7 @@ var enteredTwice = &Rule{
 			for _, i := range group[1:] {
 				l := log.line(i)
 				if l.id != first.id && (sure || l.flags&first.flags&clocked != 0) {
-					say(log.ref(i), "/number", log.words(group[0])+" once more: it says the same in everything but the number")
+					say(log.ref(i), "/number", log.words(group[0], i, "/number")+" once more: it says the same in everything but the number")
 				}
 			}
 		}

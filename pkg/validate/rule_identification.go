@@ -3,6 +3,7 @@ package validate
 import (
 	"fmt"
 	"slices"
+	"strconv"
 
 	"github.com/go-json-experiment/json"
 
@@ -89,7 +90,7 @@ var idRepeated = &Rule{
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if !alike && !log.numbered(first, again) {
-				say(log.ref(again), "/id", log.words(first)+" has this id too and says something else")
+				say(log.ref(again), "/id", log.words(first, again, "/id")+" has this id too and says something else")
 			}
 		})
 	},
@@ -101,7 +102,7 @@ var recordRepeated = &Rule{
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if alike {
-				say(log.ref(again), "/id", "this is the same record as "+log.words(first)+", word for word")
+				say(log.ref(again), "/id", "this is the same record as "+log.words(first, again, "/number")+", word for word")
 			}
 		})
 	},
@@ -124,13 +125,21 @@ func (r *Roll) numbered(first, again int) bool {
 	return b.flags&made != 0 && a.bag != 0 && b.bag != 0
 }
 
-// words names a record that came earlier, as its sender can find it.
-func (r *Roll) words(i int) string {
+// words names a record that came earlier, as its sender can find it: by cell or row, and by its sheet where that is not
+// the one of the find of which it is said.
+func (r *Roll) words(i, beside int, pointer string) string {
 	ref := r.ref(i)
-	if ref.Origin.Row > 0 {
-		return fmt.Sprintf("row %d", ref.Origin.Row)
+	if ref.Origin.Row == 0 {
+		return fmt.Sprintf("record %d of the file", ref.Index+1)
 	}
-	return fmt.Sprintf("record %d of the file", ref.Index+1)
+	text := fmt.Sprintf("row %d", ref.Origin.Row)
+	if column, ok := ref.Origin.Layout.Column(pointer); ok && column.Column > 0 {
+		text = find.ColumnLetters(column.Column) + strconv.Itoa(ref.Origin.Row)
+	}
+	if sheet := r.sheet(i); sheet != r.sheet(beside) {
+		text += " of " + sheet
+	}
+	return text
 }
 
 var numberRepeated = &Rule{
@@ -139,22 +148,63 @@ var numberRepeated = &Rule{
 	// numbers brought to one form: NFKC, no blanks in front and behind, one blank for several, lower case, no zeros in
 	// front of a run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its
 	// id was made from its number, as in `id-repeated`, and an earlier find that is not `retracted` and has a number
-	// has the same id and different contents. At `/number` of the later find.
+	// has the same id and different contents. Or only the permission of the earlier is another, and of the finds of the
+	// two permissions so few have a number in common that fewer than half of those of the smaller one do: elsewhere each
+	// field is numbered anew. At `/number` of the later find.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if !alike && log.numbered(first, again) {
-				say(log.ref(again), "/number", log.words(first)+" has this number too")
+				say(log.ref(again), "/number", log.words(first, again, "/number")+" has this number too")
 			}
 		})
 		for _, group := range log.same(func(l *line) uint64 { return l.bag }) {
 			first := log.line(group[0])
 			for _, i := range group[1:] {
 				if id := log.line(i).id; id == 0 || id != first.id { // one id twice is spoken of above, or by id-repeated
-					say(log.ref(i), "/number", log.words(group[0])+" has this number too, of the same finder and permission")
+					say(log.ref(i), "/number", log.words(group[0], i, "/number")+" has this number too")
 				}
 			}
 		}
+		log.eachSlipOfField(func(first, again int) {
+			say(log.ref(again), "/number", log.words(first, again, "/number")+" has this number too, in another field")
+		})
 	},
+}
+
+// eachSlipOfField calls visit with two finds of one number and finder on two permissions that are numbered as one.
+func (r *Roll) eachSlipOfField(visit func(first, again int)) {
+	finds := map[uint16]int{}
+	for i := range r.n {
+		if l := r.line(i); l.bag != 0 {
+			finds[l.permission]++
+		}
+	}
+	if len(finds) < 2 {
+		return
+	}
+	var pairs [][2]int
+	shared := map[[2]uint16]int{}
+	for _, group := range r.same(func(l *line) uint64 {
+		if l.bag == 0 {
+			return 0
+		}
+		label := r.labels[l.label+1 : l.label+1+uint32(r.labels[l.label])]
+		return sumOf(fmt.Sprint(l.finder, " ", r.origins[l.origin].File, " ", find.FoldNumber(string(label))))
+	}) {
+		for n, i := range group[1:] {
+			a, b := r.line(group[n]), r.line(i)
+			if a.permission != b.permission && (a.id == 0 || a.id != b.id) {
+				pairs = append(pairs, [2]int{group[n], i})
+				shared[[2]uint16{min(a.permission, b.permission), max(a.permission, b.permission)}]++
+			}
+		}
+	}
+	for _, p := range pairs {
+		a, b := r.line(p[0]).permission, r.line(p[1]).permission
+		if 2*shared[[2]uint16{min(a, b), max(a, b)}] < min(finds[a], finds[b]) {
+			visit(p[0], p[1])
+		}
+	}
 }
 
 var notLiftedButKept = &Rule{
