@@ -201,6 +201,7 @@ func (s *sieve) sift(text string) (kept string, left []string) {
 	for _, c := range clauses {
 		bad := !s.worth && slices.ContainsFunc(never, func(m []int) bool { return m[0] < c.at+len(c.text) && m[1] > c.at })
 		work = s.work(c.text) || work && plainLeaf().MatchString(c.text)
+		bad = bad || gap && phraseOf(c.text).sides() // in the drawer, on the left
 		if strings.TrimSpace(c.text) == "" || s.passed(c.text) || !bad && (work || s.plain(c, &legend)) {
 			b.WriteString(end + c.text + c.end)
 			end, gap = "", gap && strings.TrimSpace(c.text) == ""
@@ -254,17 +255,21 @@ func measuresIn(text string) string {
 // plain reports whether one language has all words of a clause, and none says what a thing is worth or where it is kept.
 func (s *sieve) plain(c clause, legend *bool) bool {
 	said := phraseOf(c.text)
-	if said.speaks("worth") || plainMoney().MatchString(c.text) || said.sum() {
+	if said.speaks("worth") || plainMoney().MatchString(c.text) || said.sum() || said.stored() || said.priced() ||
+		spelt().MatchString(c.text) {
 		return false
 	}
 	if s.worth {
 		return !said.numbered(4) && !phoneNumber().MatchString(c.text) && !s.unlisted(c.text)
 	}
-	if said.acts() || said.speaks("hours") {
+	if said.acts() || said.speaks("hours") || said.ofLand() {
 		return false
 	}
 	if strings.HasPrefix(c.end, ".") {
 		defer func() { *legend = s.legend }()
+	}
+	if lowerWord().MatchString(c.text) {
+		*legend = false // what stands on a thing is not written so
 	}
 	text := plainDigits(c.text)
 	for _, like := range []func() *regexp.Regexp{plainMeasure, plainYear4, plainAge, plainCount, plainOf, plainPart, plainAlloy} {
@@ -326,13 +331,52 @@ var titledName = laterOf(`(?i:\b{done} {by}) \p{Lu}\pL|\b{titles}\.? \p{Lu}\pL`)
 
 // unlisted reports whether a clause names a person who is in no list: nobody knows whether he has consented.
 func (s *sieve) unlisted(text string) bool {
-	if titledName().MatchString(text) {
+	if titledName().MatchString(text) || s.stranger(text) {
 		return true
 	}
 	words := phraseOf(text)
 	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, " \"'"))
 	return len(words) > 1 && unicode.IsUpper(first) && !articles()[words[0]] && !smallWords()[words[0]] &&
 		!plainWords().lists["anybody"][words[0]] && words[1:].acts()
+}
+
+// spelt is an address whose signs are said as words, and lowerWord a word without capitals.
+var (
+	spelt     = laterOf(`(?i)(?:^|[^\pL])(?:at|an|à|aan|til|till|på|chez|bei|do) \pL{3,} (?:dot|point|punkt|punt|prik|kropka) \pL{3,}`)
+	lowerWord = later(`(?:^|[^\pL])\p{Ll}{4,}(?:[^\pL]|$)`)
+)
+
+// strangerName is a name of two words, or of one behind a word that leads to people, at the end of its clause; was, had and
+// the like may follow it.
+var strangerName = laterOf(`(^|[^\pL])((?i:{withPeople})(?: to| an| à| aan| till?)? )?(\p{Lu}\p{Ll}{2,})(?: (\p{Lu}\p{Ll}{2,}))?( (?i:{being})(?:[^\pL]|$)|[ ,.;!?)]*$)?`)
+
+// stranger reports whether a clause names somebody of whom the source knows nothing: two words that no list has, with a
+// capital each, behind a word that leads to people or before one that says what somebody was or had; or one such word
+// behind "with", with nothing behind it.
+func (s *sieve) stranger(text string) bool {
+	unknown := func(w string) bool {
+		key := keyOf(w)
+		return !s.own[key] && !known(w) && !plainWords().lists["capitals"][key] && !plainWords().lists["rulers"][key] &&
+			!plainWord(key)
+	}
+	for _, m := range strangerName().FindAllStringSubmatch(text, -1) {
+		led, two, ends := m[2] != "", m[4] != "", m[5] != ""
+		if two && (led || strings.TrimSpace(m[5]) != "" && ends) && unknown(m[3]) && unknown(m[4]) ||
+			!two && led && ends && s.language != "de" && unknown(m[3]) {
+			return true
+		}
+	}
+	return false
+}
+
+// plainWord reports whether one of the languages has a word.
+func plainWord(key string) bool {
+	for _, t := range plainWords().tongues {
+		if t.words[key] { // not bent: Dora is no "dor" with an ending
+			return true
+		}
+	}
+	return false
 }
 
 // plainDigits is a text with digits of other scripts as plain ones and without what nobody sees.

@@ -2,6 +2,7 @@ package share
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -17,6 +18,30 @@ func TestPlainWords(t *testing.T) {
 		s := newSieve(source, nil)
 		if got, left := s.sift(text); got != want || (left == nil) != (text == want) {
 			t.Errorf("%q comes to %q, want %q", text, got, want)
+		}
+	}
+	// Words of people who had not seen the code: what tells a place, a person, where a thing is kept or what it is worth,
+	// by the stretches that tell; and honest ones, which go whole.
+	all := cases.Table[[]string](t, "PlantedForAll")
+	for text, tells := range cases.Table[map[string][]string](t, "Planted") {
+		for _, forAll := range []bool{false, slices.Contains(all, text)} {
+			s := newSieve(source, nil)
+			s.worth = forAll
+			got, _ := s.sift(text)
+			if slices.ContainsFunc(tells, func(part string) bool { return strings.Contains(got, part) }) {
+				t.Errorf("%q comes to %q (a recorder's: %v)", text, got, forAll)
+			}
+		}
+	}
+	for _, text := range append(cases.Table[[]string](t, "Honest"), all...) {
+		s := newSieve(source, nil)
+		if got, _ := s.sift(text); (got == text) == slices.Contains(all, text) {
+			t.Errorf("%q comes to %q", text, got)
+		}
+		s = newSieve(source, nil)
+		s.worth = true
+		if got, _ := s.sift(text); (got == text) == slices.Contains(all, text) {
+			t.Errorf("%q comes to %q for a recorder", text, got)
 		}
 	}
 	passed := newSieve(source, (&Policy{}).Pass("from the pond"))

@@ -2,6 +2,7 @@ package share
 
 import (
 	"math/bits"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -239,3 +240,71 @@ func speaksAny(list string, texts ...phrase) bool {
 
 // spaced is a text folded word by word, with a blank around each.
 func spaced(text string) string { return " " + strings.Join(phraseOf(text), " ") + " " }
+
+// is reports whether a word of a phrase stands in a list.
+func (p phrase) is(i int, list string) bool {
+	return i >= 0 && i < len(p) && wordLists()[list].at(p, i) > 0
+}
+
+// beside reports whether a word within so many of a place stands in a list.
+func (p phrase) beside(i, most int, list string) bool {
+	for j := i - most; j <= i+most; j++ {
+		if j != i && p.is(j, list) {
+			return true
+		}
+	}
+	return false
+}
+
+// stored reports whether a phrase says where a thing is kept: the top drawer, the blue box, box 14, in the iron chest,
+// behind the clock.
+func (p phrase) stored() bool {
+	clear := 0
+	for i := range p {
+		clear = max(clear, wordLists()["notContainers"].at(p, i))
+		box, house := p.is(i, "containers"), p.is(i, "household")
+		if i < clear || !box && !house {
+			continue
+		}
+		for j := i - 1; j >= max(0, i-4); j-- { // in the blue tin
+			if p.is(j, "within") && (house && j >= i-3 || articles()[p[j+1]] || p.is(j+1, "tints") || p[j] == "im" || p[j] == "ins") {
+				return true
+			}
+		}
+		number := i+1 < len(p) && (p[i+1][0] >= '0' && p[i+1][0] <= '9' && len(p[i+1]) <= 3 ||
+			len(p[i+1]) == 1 && strings.Contains("bcdfghjklmnpqrstuvwxz", p[i+1])) &&
+			!(i+2 < len(p) && plainWords().lists["measures"][p[i+2]])
+		if box && (number || p.beside(i, 1, "tints") || p.beside(i, 2, "ranks")) {
+			return true
+		}
+	}
+	return false
+}
+
+// priced reports whether a phrase says what a thing is worth without a coin: three figures, 250 on a good day.
+func (p phrase) priced() bool {
+	figures, all := false, true
+	for i := range p {
+		figures = figures || i > 0 && p.is(i, "figured")
+		all = all && (p.is(i, "figured") || p.is(i, "figuredWith"))
+		n, err := strconv.Atoi(p[i])
+		if err == nil && n >= 20 && (n < 1000 || n > 2100) && p.beside(i, 3, "priced") && len(p) < 8 &&
+			!(i+1 < len(p) && plainWords().lists["measures"][p[i+1]]) {
+			return true
+		}
+		if figures && i > 1 && p.is(i, "figured") && p.is(i-1, "figuredWith") && p.is(i-2, "figuredWith") {
+			return true // would make three figures
+		}
+	}
+	return figures && all
+}
+
+// ofLand reports whether a phrase speaks of a part that is of land: the wet corner, the middle of the long strip.
+func (p phrase) ofLand() bool {
+	for i := range p {
+		if p.is(i, "landParts") && (p.beside(i, 2, "landLike") || p.beside(i, 2, "landLong") && p.speaks("landOf")) {
+			return true
+		}
+	}
+	return false
+}
