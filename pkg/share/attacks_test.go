@@ -107,25 +107,6 @@ func TestNeighboursAreOneLand(t *testing.T) {
 	}
 }
 
-// Where a find is kept back from an expert or the club without a word, no gap in the numbers tells of it.
-func TestNoGapInNumbers(t *testing.T) {
-	source := fieldAt([2]float64{52.51, -1.22}, [2]float64{52.51, -1.22}, [2]float64{52.51, -1.22})
-	source.Finds[1].EmbargoUntil = "2030-01-01"
-	for _, a := range []Audience{Expert, Club} {
-		c, err := Copy(t.Context(), source, Options{Audience: a, Day: "2026-05-01"})
-		if err != nil {
-			t.Fatal(err)
-		}
-		var numbers []string
-		for _, f := range c.Report.Finds {
-			numbers = append(numbers, f.Number)
-		}
-		if slices.Sort(numbers); !slices.Equal(numbers, []string{"1", "2"}) {
-			t.Errorf("%s sees the numbers %v", a, numbers)
-		}
-	}
-}
-
 // The club gets no title, no handle that nobody chose for it, no clock, no numbers of others; nobody gets what
 // the file says of itself in words of its own.
 func TestWhatTheClubGets(t *testing.T) {
