@@ -88,18 +88,33 @@ def folded(number):
 
 
 def numbers(report):
-    seen = {}
+    seen, ids = {}, {}
     for i, f in enumerate(report.get("finds", [])):
         if f.get("retracted") or not f.get("number"):
             continue
+        same = ids.setdefault(f.get("id"), f)
+        if same != f and f.get("id", "")[23:24] == "5":  # made from the number
+            yield "number-repeated", f"/finds/{i}/number"
         key = (folded(f["number"]), f.get("finder"), f.get("permission"), f.get("source", {}).get("file"))
         if key in seen and f.get("id") != seen[key]:
             yield "number-repeated", f"/finds/{i}/number"
         seen.setdefault(key, f.get("id"))
 
 
+def accepted(report, code, pointer):
+    """Whether an entry of accepted silences a notice (6.5-1)."""
+    parts = pointer.split("/")
+    of = report["finds"][int(parts[2])].get("id") if parts[1] == "finds" else None
+    for entry in report.get("accepted", []):
+        if entry.get("code") == code and ("find" not in entry or entry["find"] == of) and \
+                ("pointer" not in entry or entry["pointer"] == ("/" + "/".join(parts[3:]) if of else pointer)):
+            return True
+    return False
+
+
 def validate(report):
     found = [n for rule in (intervals, references, absences, prefixes, numbers) for n in rule(report)]
+    found = [n for n in found if not accepted(report, *n)]
     return {"output": {"json": {}}, "notices": [{"code": code, "pointer": pointer} for code, pointer in dict.fromkeys(found)]}
 
 

@@ -84,9 +84,9 @@ var identityRules = []*Rule{idRepeated, recordRepeated, numberRepeated, referenc
 var idRepeated = &Rule{
 	Kind: kinds.IdRepeated,
 	// When: Two finds have one `id` and different contents, and `number-repeated` is not drawn for that. An id was
-	// made from its number if the find is not `retracted`, has a `number`, and the id is the one that 3.6-2 makes of
-	// the id of the report and the number. Contents are alike when all members are, but for the order of names and how
-	// numbers and characters are written. At `/id` of each but the first.
+	// made from its number if the find is not `retracted`, has a `number`, and the id is a UUID of version 5, as 3.6-2
+	// makes them. Contents are alike when all members are, but for the order of names and how numbers and characters
+	// are written. At `/id` of each but the first.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if !alike && !log.numbered(first, again) {
