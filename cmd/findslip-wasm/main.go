@@ -53,7 +53,7 @@ func take(at *desk.Desk, args []js.Value) (text string, content []byte, err erro
 	}
 	at.Progress = nil
 	if len(args) > 2 && args[2].Type() == js.TypeFunction {
-		at.Progress = func(finds int) { args[2].Invoke(finds) }
+		at.Progress = func(finds, pass int) { args[2].Invoke(finds, pass) }
 	}
 	return at.Answer(context.Background(), []byte(args[0].String()))
 }

@@ -114,7 +114,8 @@ func lookAt(ctx context.Context, name string, o Options) (*sight, error) {
 func (s *sight) see(f *find.Find, countries map[string]int) {
 	s.finds++
 	if d := f.Depth; d != nil && d.Verbatim != "" {
-		if s.depths++; !d.HasValue() && strings.Trim(d.Verbatim, "0123456789.,-/½¼¾ ") == "" {
+		if s.depths++; !d.HasValue() && strings.Trim(d.Verbatim, "0123456789.,-/½¼¾ ") == "" &&
+			strings.Count(d.Verbatim, "-") < 2 { // a cell that a program made a day of asks for no unit
 			s.bareDepths = append(s.bareDepths, d.Verbatim)
 		}
 	}

@@ -188,20 +188,25 @@ func followed(job Job, jobs []Job) bool {
 	if cause == "" || job.Count > len(job.Examples) {
 		return false
 	}
-	places := map[notice.Location]bool{}
+	type place struct {
+		at      notice.Location
+		pointer string
+	}
+	of := func(n *notice.Notice) place { // a depth of the same row is another matter than its count
+		if job.Kind.Code == "number-missing" {
+			return place{placeOf(n.Location), ""}
+		}
+		return place{placeOf(n.Location), n.Pointer}
+	}
+	places := map[place]bool{}
 	for _, other := range jobs {
 		if other.Kind.Code == cause {
-			for _, n := range other.Examples {
-				places[placeOf(n.Location)] = true
+			for i := range other.Examples {
+				places[of(&other.Examples[i])] = true
 			}
 		}
 	}
-	for _, n := range job.Examples {
-		if !places[placeOf(n.Location)] {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(job.Examples, func(n notice.Notice) bool { return !places[of(&n)] })
 }
 
 // placeOf is the cell, or the find where there is none.
@@ -287,6 +292,9 @@ func (s *speech) lacks(r *Receiver) (out []string) {
 			return append(out, s.many("morePlaces", len(lacks)-mostLacks))
 		}
 		text := r.Words(a, s.Language)
+		if r.ID == "log" && a.Name == "permission" {
+			text = s.text("lackLand") // what a sheet can say is the field
+		}
 		if a.Lacking < r.Finds {
 			text += s.many("someFinds", a.Lacking)
 		}

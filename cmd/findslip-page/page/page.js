@@ -7,8 +7,12 @@
   const words = JSON.parse(part("words"));
   const tongues = ["en", "de", "nl", "fr", "da", "sv"];
   let tongue = tongues.find((t) => (navigator.language ?? "").toLowerCase().startsWith(t)) ?? "en";
-  const say = (key, values = {}) => (words[key]?.[tongues.indexOf(tongue)] ?? words[key]?.[0] ?? key)
-    .replace(/\{(\w+)\}/g, (_, name) => values[name] ?? "");
+  // A bar parts what is said of one, by n, from what is said of several.
+  const say = (key, values = {}) => {
+    const forms = (words[key]?.[tongues.indexOf(tongue)] ?? words[key]?.[0] ?? key).split("|");
+    return forms[Number(values.n) === 1 ? 0 : forms.length - 1].replace(/\{(\w+)\}/g, (_, name) => values[name] ?? "");
+  };
+  const colon = () => tongue === "fr" ? "\u00a0: " : ": ";
 
   // The program in its worker. A classic worker made of text also starts where the page is a file.
   const source = part("runtime") + "\n" + part("worker");
@@ -28,7 +32,8 @@
         } else if (data.ended) {
           stopped(new Error(say("ended")));
         } else if (data.finds) {
-          byId("waiting").querySelector("span").textContent = say("read-so-far", { n: data.finds.toLocaleString(tongue) });
+          byId("waiting").querySelector("span").textContent = data.pass > 1 ? say("gone-through", { n: data.finds.toLocaleString(tongue), pass: data.pass })
+            : say("read-so-far", { n: data.finds.toLocaleString(tongue) });
         } else {
           const one = waiting.get(data.id);
           waiting.delete(data.id);
@@ -148,7 +153,7 @@
     if (focus) byId(step).querySelector("h1")?.focus();
     const after = steps.slice(steps.indexOf(stepOf(step)) + 1).find((b) => !b.disabled);
     byId("next").hidden = step === "open" || !after;
-    if (after) byId("next").firstElementChild.textContent = `${say("next")}: ${after.textContent}`;
+    if (after) byId("next").firstElementChild.textContent = `${say("next")}${colon()}${after.textContent}`;
     byId("next").firstElementChild.dataset.to = after?.dataset.step;
     if (step === "understood") quietly(plan());
     if (step === "mend") quietly(mend());
@@ -195,6 +200,7 @@
       return null;
     }
   }
+  const equal = (f, g) => f.bytes.length === g.bytes.length && f.bytes.every((b, i) => b === g.bytes[i]);
   async function open(list) {
     const files = [];
     for (const file of list) {
@@ -206,6 +212,9 @@
     }
     if (!files.length) return fail(new Error(say("no-file")));
     for (const f of files) f.kind = kindOf(f);
+    const twice = files.filter((f, i) => [...opened, ...files.slice(0, i)].some((g) => g.name !== f.name && equal(f, g)));
+    for (const f of twice) files.splice(files.indexOf(f), 1);
+    byId("twice").textContent = twice.map((f) => say("twice", { name: f.name })).join(" ");
     const fresh = files.filter((f) => f.kind === "log").map((f) => f.name);
     opened = [...opened.filter((f) => !files.some((g) => g.name === f.name) && f.kind !== "came"), ...files];
     for (const name of fresh) forget(name);
@@ -224,6 +233,7 @@
     if (registerText && fresh.length && logs.length > 1 && await tookBack(fresh)) return;
     if (fresh.length) await check(logs.length > 1 && fresh.length > 1 ? "*" : fresh[0]);
     else if (chosen) await check(chosen, "open");
+    else if (opened.length) status(say("log-wanted"));
   }
   // tookBack puts an answer that lies among the logs where answers belong, and reports whether there was one.
   async function tookBack(fresh) {
@@ -327,7 +337,7 @@
   function standingFor(whom) {
     const { finds = 0, good = 0, lacks = [] } = checked.levels?.find((l) => l.level === (levelOf[whom] ?? "log")) ?? {};
     const wrong = checked.report.summary.errors;
-    if (!finds) return "";
+    if (!finds) return whom === "landowner" ? say("no-finds") : "";
     const text = whom === "expert" ? say("ready-expert", { n: pictured, of: finds }) : whom === "public" ? say("ready-public")
       : lacks.length ? say("ready-no", { n: good, of: finds, lacks: lacks.join(", ") }) : wrong ? "" : say("ready-yes");
     return [text, wrong && levelOf[whom] ? say("ready-wrong") : ""].filter(Boolean).join(" ");
@@ -368,11 +378,11 @@
   });
   addEventListener("resize", fit);
   byId("print").addEventListener("click", () => frame.contentWindow.print());
-  byId("keep").addEventListener("click", () => keep(new TextEncoder().encode(checked.page), base() + "-report.html"));
+  byId("keep").addEventListener("click", () => keep(new TextEncoder().encode(plainly(checked.page)), base() + "-report.html"));
 
   // plainly puts what the command tells people to type into the steps of this page, and takes the codes out of sight.
   const commandTalk = [[/\bfindslip (?:columns|check)\b[^<.;,]*(?:\.json|--ask)?/g, "understood"], [/\bfindslip repair\b/g, "mend"], [/, such as --[a-z-]+ [\w:]+/g, ""],
-    [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/ ?\(--[a-z-]{4,}(?: \p{Lu}{3,})?\)|:? ?--[a-z-]{4,}(?: \p{Lu}{3,})?/gu, ""]];
+    [/[^.:;(>]*--pivot[^.;)<]*/g, ""], [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/ ?\(--[a-z-]{4,}(?: \p{Lu}{3,})?\)|:? ?--[a-z-]{4,}(?: \p{Lu}{3,})?/gu, ""]];
   const quoted = (text) => { const [open, close] = { de: "„“", nl: "‘’", fr: "«»", da: "»«", sv: "””" }[tongue] ?? "“”"; return open + text + close; };
   const talk = (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && quoted(say("step-" + to))), text.replace(/[^.>]*\bplan\.json,(?:[^.]|\.json)*\./g, ` ${say("choose-columns")}`));
   const plainly = (html) => html.replace(/(<style>[\s\S]*?<\/style>)|(?<=>)[^<]+/g, (text, style) => style ?? talk(text))
@@ -628,7 +638,7 @@
     byId("no-land").hidden = audience() !== "landowner" || byId("lands").querySelector("input") !== null;
     byId("ready-for").textContent = standingFor(audience());
   }
-  byId("handing").addEventListener("change", () => { passed = []; offer(); });
+  byId("handing").addEventListener("change", () => { passed = []; byId("trouble").hidden = true; offer(); });
   for (const radio of document.querySelectorAll("[name=for]")) radio.addEventListener("change", () => { byId("receiver").value = ""; });
   byId("register").addEventListener("change", () => quietly((async () => {
     const [file] = byId("register").files;
@@ -665,8 +675,7 @@
     byId("made").hidden = false;
     byId("again").hidden = !(said.told?.length && !answer.content);
     byId("keeps").hidden = !answer.content;
-    byId("keep-copy").disabled = true;
-    byId("print-copy").disabled = true;
+    registerKept(false);
     const page = to === "html" && answer.content;
     byId("seen").hidden = Boolean(page) || !answer.content;
     byId("seen").replaceChildren(...(said.rows && !page ? [tableOf(said.heads, said.rows)] : []));
@@ -675,6 +684,10 @@
     if (page) show(byId("preview"), answer.content, say("made-title"));
     copy = answer.content ? { content: answer.content, register: said.register, name: [say("copy-name", { whom: say(audience()) }), byId("receiver").value.trim(), ...landNames(lands)].join(" ").trim().replace(/[^\p{L}\p{N}]+/gu, "-") + "." + to } : null;
     byId("made").querySelector("h2").scrollIntoView();
+  }
+  function registerKept(kept) {
+    for (const id of ["keep-copy", "print-copy"]) byId(id).disabled = !kept;
+    byId("register-first").hidden = kept;
   }
   // letGo lists the words that were left out, to be read and, one by one, let go.
   let passed = [];
@@ -685,7 +698,7 @@
       const item = element("li"), label = element("label"), tick = element("input");
       tick.type = "checkbox";
       tick.value = text;
-      label.append(tick, ` ${[w.find && say("find", { n: w.find }), w.of].filter(Boolean).join(", ")}: `, element("b", text));
+      label.append(tick, ` ${[w.find && say("find", { n: w.find }), w.of].filter(Boolean).join(", ")}${colon()}`, element("b", text));
       item.append(label);
       return item;
     })));
@@ -710,8 +723,7 @@
     keep(new TextEncoder().encode(copy.register), "findslip.register.jsonl");
     registerText = copy.register; // the next copy is compared with this one
     shelf();
-    byId("keep-copy").disabled = false;
-    byId("print-copy").disabled = false;
+    registerKept(true);
   });
   byId("keep-copy").addEventListener("click", () => keep(copy.content, copy.name));
   byId("print-copy").addEventListener("click", () => byId("preview").contentWindow.print());

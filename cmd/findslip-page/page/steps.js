@@ -1,7 +1,17 @@
   // Frames hold pages of their own, which run nothing.
-  function show(frame, content, title) {
+  // A long page is written piece by piece, so that whoever taps meanwhile is answered.
+  async function show(frame, content, title) {
+    const text = new TextDecoder().decode(content), piece = 100_000;
     frame.title = title;
-    frame.srcdoc = new TextDecoder().decode(content);
+    frame.writing = text;
+    if (text.length < 4 * piece) { frame.srcdoc = text; return; }
+    const page = frame.contentDocument;
+    page.open();
+    for (let at = 0; at < text.length && frame.writing === text; at += piece) {
+      page.write(text.slice(at, at + piece));
+      await new Promise((next) => setTimeout(next));
+    }
+    if (frame.writing === text) page.close();
   }
   for (const id of ["plans", "year-page"]) {
     byId(id).addEventListener("load", () => {
@@ -32,10 +42,14 @@
 
   // Where the finds lie.
   let placed = "", fields = [], plansPage = null, corners = [];
+  // What a stranger would see takes as long as a copy: of a long log only when it is asked for.
+  let strange = 0; // the run in which it was
   async function where() {
-    const key = [run, chosen, byId("by").value, tongue, ...outlines.keys()].join("|");
+    const strangers = strange === run || (checked.report.summary.finds ?? 0) < 1500;
+    byId("strangers").hidden = strangers;
+    const key = [run, chosen, byId("by").value, tongue, strangers, ...outlines.keys()].join("|");
     if (placed === key) return asHigh(byId("plans"));
-    const answer = await lengthy(say("reading", { name: several() ? say("together") : chosen }), request("where", { by: byId("by").value, register: registerText }));
+    const answer = await lengthy(say("reading", { name: several() ? say("together") : chosen }), request("where", { by: byId("by").value, register: registerText, strangers }));
     placed = key;
     status("");
     plansPage = answer.content;
@@ -52,6 +66,7 @@
     sketch();
   }
   byId("by").addEventListener("change", () => quietly(where()));
+  byId("strangers").addEventListener("click", () => { strange = run; quietly(where()); });
   byId("print-plans").addEventListener("click", () => byId("plans").contentWindow.print());
   byId("keep-plans").addEventListener("click", () => keep(plansPage, base() + "-plans.html"));
 
@@ -182,14 +197,14 @@
     tick.type = "checkbox";
     tick.checked = p.accepted;
     tick.addEventListener("change", () => { p.accepted = tick.checked; keepable(); });
-    label.append(tick, " " + [p.find && say("find", { n: p.find }), p.says].filter(Boolean).join(": "));
+    label.append(tick, " " + [p.find && say("find", { n: p.find }), p.says].filter(Boolean).join(colon()));
     item.append(label, element("p", p.patch.filter((s) => s.op !== "test").map((s) => inWords(s.value)).filter(Boolean).join(" · "), "new-words"));
     return item;
   }
   function oneQuestion(q) {
     const item = element("li"), select = element("select");
     const asks = say("ask-" + q.kind);
-    item.append(element("p", [q.find && say("find", { n: q.find }), asks].filter(Boolean).join(": ")));
+    item.append(element("p", [q.find && say("find", { n: q.find }), asks].filter(Boolean).join(colon())));
     for (const side of q.sides ?? []) item.append(element("p", `${side.choice ? side.choice + " " : ""}${side.from.map((f) => f.replace(/\.findslip\.json$/, "")).join(", ")}: ${inWords(side.says)}`, "small"));
     select.setAttribute("aria-label", asks);
     for (const choice of ["", ...q.choices ?? []]) {
@@ -220,9 +235,16 @@
     if (!a.value) return a.words;
     if (q.asks === "order") return `${say(a.value)}: ${a.words.replace(/^.*: /, "")}`;
     if (q.asks === "unit") return say(units[a.value]);
-    if (q.asks === "country") return say("likely-country", [a.value]);
+    if (q.asks === "country") return say("likely-country", [placeName(a.value)]);
     if (q.asks === "column") return fieldNames.get(a.value) ?? a.words;
     return a.words || a.value;
+  }
+  // placeName is what people call a country, or the part of one that has a law of its own.
+  function placeName(code) {
+    const [country, part] = code.split("-");
+    const named = new Intl.DisplayNames([tongue], { type: "region", fallback: "code" }).of(country);
+    const own = { ENG: "England", SCT: "Scotland", WLS: "Wales", NIR: "Northern Ireland" }[part];
+    return !part ? named : country === "GB" && own ? own : `${named} (${code})`;
   }
   let fieldNames = new Map();
   const given = {}; // by log: answers by their place in the list

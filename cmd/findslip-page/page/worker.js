@@ -54,7 +54,7 @@ onmessage = async ({ data }) => {
     return;
   }
   asked = true;
-  const progress = (finds) => postMessage({ id: data.id, finds });
+  const progress = (finds, pass) => postMessage({ id: data.id, finds, pass });
   const answer = globalThis.findslipAnswer(JSON.stringify(data.ask), data.files ?? [], progress);
   postMessage({ id: data.id, answer }, answer.content ? [answer.content.buffer] : []);
 };

@@ -224,7 +224,7 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 	finds := 0
 	o.Watch = func(e *find.Entry) error {
 		if finds++; finds%500 == 0 && d.Progress != nil {
-			d.Progress(finds)
+			d.Progress(finds, 1)
 		}
 		return nil
 	}

@@ -17,12 +17,14 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/pipeline"
 )
 
 // A Desk holds the files that lie open.
 type Desk struct {
-	Progress func(finds int) // is told how many finds were read; nil: nobody
+	Progress func(finds, pass int) // is told how many finds were read, the how manieth time; nil: nobody
 	files    fstest.MapFS
 	kept     struct { // the log as it was last read, with all that was stated and accepted
 		of   string // the request that it was read for
@@ -54,6 +56,7 @@ type Request struct {
 	Proposals jsontext.Value    // of what came back, with those accepted that a person agreed to; or decisions
 	Answer    string            // the file that came back
 	By        string            // who gave the answer; or what tells finds apart on a plan
+	Strangers bool              // of where: what a stranger would be told too, which takes as long as a copy
 	Year      string            // of a season
 	Title     string            // above a season, such as the name of a club
 	Best      []string          // numbers of finds to show
@@ -155,6 +158,21 @@ func (d *Desk) readLog(ctx context.Context, ask *Request, o pipeline.Options, of
 		d.kept.of, d.kept.data, d.kept.told = of, out.Bytes(), map[string][]byte{}
 	}
 	return r, err
+}
+
+// watched is a step that changes nothing and tells how far each reading of the log has come.
+func (d *Desk) watched() func(*find.Stream, normalise.Options) (*find.Stream, error) {
+	pass := 0
+	return func(s *find.Stream, _ normalise.Options) (*find.Stream, error) {
+		pass++
+		finds, mine := 0, pass
+		return s.Map(func(*find.Entry, bool) bool {
+			if finds++; finds%500 == 0 && d.Progress != nil {
+				d.Progress(finds, mine)
+			}
+			return true
+		}), nil
+	}
 }
 
 func logName(ask *Request) string {

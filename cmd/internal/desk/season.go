@@ -35,6 +35,9 @@ func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (st
 		return "", nil, err
 	}
 	so.Register = func(string) *register.Register { return kept }
+	if o.Step == nil {
+		o.Step = d.watched()
+	}
 	made, err := season.Of(ctx, []string{name}, o, so)
 	if err != nil {
 		return "", nil, err
@@ -57,7 +60,8 @@ func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (st
 	return text, out.Bytes(), err
 }
 
-// where lays the finds out by fields, with the circle that a stranger would be told; the page is for the finder alone.
+// where lays the finds out by fields and, where that is asked, draws the circle that a stranger would be told; the page
+// is for the finder alone.
 func (d *Desk) where(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	name, err := d.log(ctx, ask, &o)
 	if err != nil {
@@ -67,16 +71,18 @@ func (d *Desk) where(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err != nil {
 		return "", nil, err
 	}
-	kept, err := registerOf(ask.Register, time.Now().UTC())
-	if err != nil {
-		return "", nil, err
-	}
 	var circles []share.Circle
-	copied, err := share.Copy(ctx, report, share.Options{Audience: share.Public, Register: kept,
-		Day: o.Read.AsOf.String()})
-	if err == nil {
-		circles = copied.Circles()
-	} // a log that cannot be shared yet can be drawn all the same
+	if ask.Strangers {
+		kept, err := registerOf(ask.Register, time.Now().UTC())
+		if err != nil {
+			return "", nil, err
+		}
+		copied, err := share.Copy(ctx, report, share.Options{Audience: share.Public, Register: kept,
+			Day: o.Read.AsOf.String()})
+		if err == nil {
+			circles = copied.Circles()
+		} // a log that cannot be shared yet can be drawn all the same
+	}
 	laid := season.WhereOf(report, circles, ask.By, ask.Options.Language)
 	var page bytes.Buffer
 	if err := laid.HTML(&page); err != nil {

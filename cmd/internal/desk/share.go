@@ -178,6 +178,9 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	for _, words := range ask.Pass {
 		s.Policy = s.Policy.Pass(words)
 	}
+	if o.Step == nil {
+		o.Step = d.watched()
+	}
 	r, err := pipeline.Share(ctx, name, o, s)
 	if err != nil {
 		return "", nil, err
@@ -254,7 +257,7 @@ const mostSeen = 40
 
 // forPrograms are members that say nothing to people, or what another member says to them.
 var forPrograms = regexp.MustCompile(`^(absent|generalised|id|kind|lifted|found\.verbatim|position\.(longitude|verbatim|` +
-	`uncertainty.*)|dating\.(earliest|latest)|.*\.(said|unit|resolution|best|certainty|basis))$`)
+	`uncertainty.*)|dating\.(earliest|latest)|.*\.(approximate|said|unit|resolution|best|certainty|basis))$`)
 
 // signOfRecord is what stands for a person or a field that is not named.
 var signOfRecord = regexp.MustCompile(`^(person|permission|outing)-[0-9a-f]{8,}$`)
