@@ -360,9 +360,10 @@ func (s *sieve) stranger(text string) bool {
 			!plainWord(key)
 	}
 	for _, m := range strangerName().FindAllStringSubmatch(text, -1) {
-		led, two, ends := m[2] != "", m[4] != "", m[5] != ""
-		if two && (led || strings.TrimSpace(m[5]) != "" && ends) && unknown(m[3]) && unknown(m[4]) ||
-			!two && led && ends && s.language != "de" && unknown(m[3]) {
+		led, two := m[2] != "", m[4] != ""
+		if two && led && (unknown(m[3]) || unknown(m[4])) ||
+			two && strings.TrimSpace(m[5]) != "" && unknown(m[3]) && unknown(m[4]) ||
+			!two && led && (m[5] != "" || strings.HasSuffix(text, m[0])) && s.language != "de" && unknown(m[3]) {
 			return true
 		}
 	}
