@@ -342,23 +342,15 @@ func along(w []int, o object, yield func(any) bool) bool {
 }
 
 // Clear takes what stands at the end of a way out of a record.
-func Clear[T Record](w Way, record *T) { clearAlong(w.steps, any(record).(object)) }
-
-func clearAlong(w []int, o object) {
-	i := w[0]
-	switch m := &o.shape().members[i]; {
-	case len(w) == 1 && m.of == nil && m.kind != textsKind:
-		setEmpty(o.leaf(i))
-	case len(w) == 1:
-		empty(m, o, i)
-	case m.kind == objectKind:
-		if child := o.child(i, false); child != nil {
-			clearAlong(w[1:], child)
+func Clear[T Record](w Way, record *T) {
+	last := len(w.steps) - 1
+	along(w.steps[:last], any(record).(object), func(v any) bool {
+		o, i := v.(object), w.steps[last]
+		if m := &o.shape().members[i]; m.of == nil && m.kind != textsKind {
+			setEmpty(o.leaf(i))
+		} else {
+			empty(m, o, i)
 		}
-	default:
-		l := o.list(i)
-		for k := range l.length() {
-			clearAlong(w[1:], l.item(k))
-		}
-	}
+		return true
+	})
 }
