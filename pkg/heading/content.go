@@ -32,6 +32,7 @@ type Content struct {
 	Restarts                                                     bool // and from time to time 1 again, on every new day
 	SouthWest                                                    bool
 	NewYears                                                     int // years from 1970 on
+	Large                                                        int // whole numbers from 41 to 99, as machines show
 }
 
 const mostSamples = 60
@@ -104,7 +105,9 @@ func (c *Content) look(s string, order edtf.Order) {
 		whole := !strings.ContainsAny(s, ".,")
 		switch {
 		case whole && number >= 1 && number < 1000:
-			c.Counts++
+			if c.Counts++; number > 40 && number < 100 {
+				c.Large++
+			}
 		case whole && number >= 1000 && number < 2100:
 			c.Years++
 			if number >= 1970 {
@@ -509,6 +512,9 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	best, bestVote := -1, -1
 	machine := slices.ContainsFunc(list, func(m Meaning) bool { return m.Field == TripModel })
 	for i := range list {
+		if list[i].show && list[i].Basis == "signal-guess" && c.most(c.Large, 50) && c.Lengths == 0 {
+			continue // 74, 88: the number that the machine shows
+		}
 		if best >= 0 && list[i].phrases > list[best].phrases && !list[i].show {
 			continue // longer phrases say more than the words that they are made of
 		}

@@ -97,7 +97,14 @@ func (s *saying) see(f *find.Find) {
 		s.fields[strings.Clone(field)] = struct{}{}
 	}
 	if f.Found != nil {
+		s.r.Seen.Days++
 		s.r.Seen.Day(f.Found.Date)
+	}
+	if field != "" || f.Position != nil || f.Place != nil {
+		s.r.Seen.Spots++
+	}
+	if f.Name != "" || f.ObjectClass != nil {
+		s.r.Seen.Named++
 	}
 }
 

@@ -18,6 +18,8 @@ type Seen struct {
 	Table       bool // it has rows
 	Finds       int
 	Fields      int    // permissions or named places of the finds
+	Days, Spots int    // finds with a day; with a field or a position
+	Named       int    // finds that say what they are
 	First, Last string // days of the finds, as 2026-04-12, 2026-04 or 2026; empty: none is known
 }
 
@@ -84,7 +86,7 @@ type Verdict struct {
 
 	speech                *speech
 	naming                naming
-	finds                 int
+	finds, questions      int // questions: how much of what is about the file wants an answer
 	levelWords, nextWords string
 	gaps                  string // what no find has, without which there is not much of a log
 }
@@ -110,13 +112,14 @@ func lesser(job Job) int {
 
 // gapsOf says what no find has of day, place and name: a log without any of one is not done, it was not understood.
 func (s *speech) gapsOf(d *Document) string {
+	var all Seen
+	for _, seen := range d.Seen {
+		all.Finds, all.Days, all.Spots, all.Named = all.Finds+seen.Finds, all.Days+seen.Days, all.Spots+seen.Spots, all.Named+seen.Named
+	}
 	var out []string
-	for i := range d.Levels {
-		for _, a := range d.Levels[i].Lacks("must") {
-			name := "none-" + a.Name
-			if text := s.text(name); a.Lacking == d.Finds && d.Finds > 1 && d.Levels[i].ID == "log" && text != name {
-				out = append(out, text)
-			}
+	for i, n := range []int{all.Days, all.Spots, all.Named} {
+		if n == 0 && all.Finds > 1 && all.Finds == d.Finds {
+			out = append(out, s.text([]string{"none-day", "none-spot", "none-what"}[i]))
 		}
 	}
 	return strings.Join(out, " ")
@@ -146,7 +149,9 @@ func (d *Document) Verdict(language string) *Verdict {
 		case g.Kind.Severity == notice.Error:
 			v.Wrong = append(v.Wrong, job)
 		case ofFile(g) && g.Kind.Code != "total-differs":
-			v.About = append(v.About, job)
+			if v.About = append(v.About, job); g.Kind.Severity == notice.Warning {
+				v.questions++ // such as whether a word is the field
+			}
 		case g.Kind.Severity == notice.Warning:
 			v.Look = append(v.Look, job)
 		default:
@@ -402,8 +407,8 @@ func (v *Verdict) Todo() string {
 		return s.text("noFinds")
 	case len(v.Wrong) > 0:
 		return s.many("mustDo", len(v.Wrong))
-	case len(v.Look)+len(v.Law) > 0:
-		return strings.TrimSpace(s.many("mayLook", len(v.Look)+len(v.Law)) + " " + v.gaps)
+	case len(v.Look)+len(v.Law)+v.questions > 0:
+		return strings.TrimSpace(s.many("mayLook", len(v.Look)+len(v.Law)+v.questions) + " " + v.gaps)
 	case v.gaps != "":
 		return v.gaps
 	}

@@ -118,6 +118,9 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			d.say(columnByContent, t, c, fmt.Sprintf("by what stands in it, the column is taken for %q", labelOf(c.Field)))
 		case c.Taken == heading.TakenStead:
 			d.say(nameFrom, t, c, "no column has the name of the find; this one is taken for it")
+		case c.Field == "" && c.Keep == "" && !c.mapped && strings.HasPrefix(c.unread(), "position.") && !t.hasPosition():
+			d.say(columnByContent, t, c, fmt.Sprintf("the column is not read, and looks like %q: without it the finds have no position; its text is kept under its heading",
+				labelOf(c.unread())))
 		case c.Field == "" && c.Keep == "" && !c.mapped && !t.plan.isNotebook() && (!c.known || len(heading.All(c.heading)) > 0):
 			message := "the column is not understood; its text is kept under its heading"
 			if heading.IsField(c.heading) {
@@ -156,8 +159,15 @@ func (c *column) unread() string {
 		return g
 	case c.content.Cells > 1 && c.content.Metres*10 >= c.content.Cells*8:
 		return "position.verbatim"
+	case c.content.Cells > 1 && c.content.Degrees*10 >= c.content.Cells*8:
+		return "position.latitude"
 	}
 	return ""
+}
+
+// hasPosition reports whether a column of a table is read as a position, or part of one.
+func (t *tablePlan) hasPosition() bool {
+	return slices.ContainsFunc(t.columns, func(c *column) bool { return strings.HasPrefix(c.Field, "position.") })
 }
 
 func labelOf(field string) string {

@@ -374,7 +374,8 @@ func takeMiddle(f *find.Find, part string, left *[]string) bool {
 	for n := min(3, len(fields)-1); n > 0; n-- {
 		for i := range len(fields) - n {
 			text := strings.Join(fields[i:i+n], " ")
-			if text[0]-'0' > 9 || i == 0 && (!isMass(text) || len(fields) > n+3) { // 21 g les deux
+			if text[0]-'0' > 9 || i == 0 && (!isMass(text) || len(fields) > n+3 ||
+				strings.ContainsAny(strings.Join(fields[n:], ""), "0123456789+/")) { // 21 g les deux
 				continue
 			}
 			whole, deep := SplitWords("x " + text)
