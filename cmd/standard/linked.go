@@ -71,6 +71,17 @@ func shapeOf(n *schema.Node) (name string, object *schema.Node) {
 // A scope is what the members of an object mean, by name, as JSON.
 type scope map[string]string
 
+// listOf is the list that the codes of a member come from, also where the member is what another place describes.
+func listOf(n *schema.Node) string {
+	for hops := 0; n != nil && hops < 16; hops++ {
+		if n.List != "" {
+			return n.List
+		}
+		n = n.Target
+	}
+	return ""
+}
+
 // own is what a member means of which nothing is said: @vocab makes it a term of ours.
 const own = ""
 
@@ -107,8 +118,8 @@ func (m *mapping) context(shape string, object *schema.Node, inherited scope, wi
 			holders = append(holders, holder{p.Name, child, p.Node.List, o})
 			continue
 		}
-		if x := m.of(shape, p.Name); p.Node.List != "" && x.As == "" {
-			set(p.Name, x.coded(p.Node.List))
+		if x, list := m.of(shape, p.Name), listOf(p.Node); list != "" && x.As == "" {
+			set(p.Name, x.coded(list))
 			continue
 		}
 		set(p.Name, m.of(shape, p.Name).plain())
@@ -219,6 +230,8 @@ func linked(put func(string, []byte) error) error {
 			out = append(out, quote(x.Member)+": "+x.plain())
 		}
 	}
+	shared["certainty"] = mapped{Member: "certainty"}.coded("certainty")
+	out = append(out, quote("certainty")+": "+shared["certainty"])
 	content, err := m.context("report", report, shared, nil)
 	if err != nil {
 		return err

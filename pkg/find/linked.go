@@ -146,6 +146,9 @@ func (l *linker) value(member string) error {
 			if err := l.out.WriteToken(jsontext.String(name)); err != nil {
 				return err
 			}
+			if member == "notified" {
+				name = "" // whom a find was reported to is in words
+			}
 		}
 		if err := l.value(name); err != nil {
 			return err

@@ -266,9 +266,30 @@ type tables struct {
 
 type object = map[string]any
 
-// leads are the columns that hold the id of a row of another table.
-var leads = map[string]string{"finder": "people", "grantedBy": "people", "permission": "permissions",
-	"outing": "outings"}
+// leads are the tables whose ids the members of a name hold, whatever they stand in; a number behind the name is the
+// position in a list.
+var leads = map[string]string{"finder": "people", "keeper": "people", "by": "people", "person": "people",
+	"from": "people", "to": "people", "grantedBy": "people", "occupier": "people", "people": "people",
+	"permission": "permissions", "outing": "outings"}
+
+func leadsTo(h string) string {
+	name := h[strings.LastIndexByte(h, '.')+1:]
+	if _, err := strconv.Atoi(name); err == nil {
+		owner := ownerOf(h)
+		name = owner[strings.LastIndexByte(owner, '.')+1:]
+	}
+	if (name == "from" || name == "to") && !strings.HasPrefix(h, "custody.") { // whom a find was reported to is in words
+		return ""
+	}
+	return leads[name]
+}
+
+// isWhole reports whether a number is a whole one by the schema: a row, a year, a count.
+func isWhole(f find.Field) bool {
+	member := f.Name[strings.LastIndexByte(f.Name, '.')+1:]
+	return f.Kind == find.Decimal && (member == "row" || member == "earliest" || member == "latest" ||
+		strings.HasSuffix(ownerOf(f.Name), "count"))
+}
 
 // types are the names of kinds of field in a Table Schema and in CSV on the Web.
 var types = map[find.FieldKind][2]string{find.Decimal: {"number", "decimal"}, find.Flag: {"boolean", "boolean"}}
@@ -299,6 +320,9 @@ func (p *tables) sheet(name string, headings []string, of []find.Field) (rowWrit
 		if !ok {
 			kind = [2]string{"string", "string"}
 		}
+		if isWhole(is) {
+			kind = [2]string{"integer", "integer"}
+		}
 		title := titleOf(name, h, is, titles)
 		field := object{"name": h, "type": kind[0], "title": title}
 		if h == key {
@@ -306,7 +330,7 @@ func (p *tables) sheet(name string, headings []string, of []find.Field) (rowWrit
 		}
 		fields = append(fields, field)
 		columns = append(columns, object{"titles": h, "name": columnName(h), "datatype": kind[1], "dc:title": title})
-		if to := leads[h]; p.rows[to] > 0 && to != name {
+		if to := leadsTo(h); i < len(of) && p.rows[to] > 0 && to != name {
 			keys = append(keys, object{"fields": h, "reference": object{"resource": to, "fields": "id"}})
 			webKeys = append(webKeys, object{"columnReference": h,
 				"reference": object{"resource": to + ".csv", "columnReference": "id"}})
