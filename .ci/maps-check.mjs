@@ -1,5 +1,6 @@
 // Has GDAL read what we write: as many features as there are finds and areas, and each point of a map
 // format where the report has it, longitude and latitude the right way round. And do we read GDAL's files.
+// The program is one that writes GeoPackage too (go build -tags gpkg).
 // Usage: node maps-check.mjs FINDSLIP REPORT FOLDER_FOR_SCRATCH
 import { readFileSync, rmSync, writeFileSync } from "node:fs";
 import { execFileSync } from "node:child_process";
@@ -24,6 +25,7 @@ for (const [format, layer, want, points] of [
   ["kml", "", [report.permissions.length, areas - report.permissions.length || [], report.finds.length].flat().join("+"), true], // a layer a folder
   ["gpx", "waypoints", places.length, true], // GPX has no waypoint without a place
   ["csv", "", report.finds.length, false],
+  ["gpkg", "", [report.finds.length, report.permissions.length, areas - report.permissions.length, 3, 1].join("+"), true], // finds, land, styles, report
 ]) {
   const out = `${folder}/maps.${format}`;
   run(findslip, "convert", file, "-o", out, "--force", "--fail-on", "never", "--quiet");
@@ -32,12 +34,25 @@ for (const [format, layer, want, points] of [
   hold(`${format}, features`, counts.join("+"), String(want));
   if (points) {
     // Written again by GDAL as GeoJSON, whose order of axes is fixed by RFC 7946.
-    const read = JSON.parse(run("ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", "/vsistdout/", out, ...(format === "kml" ? ["Finds"] : named)));
+    const read = JSON.parse(run("ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", "/vsistdout/", out, ...({ kml: ["Finds"], gpkg: ["finds"] }[format] ?? named)));
     const got = read.features.filter((f) => f.geometry?.type === "Point").map((f) => f.geometry.coordinates.slice(0, 2).join(" ")).sort();
     hold(`${format}, points`, got.join("; "), places.join("; "));
   }
   console.log(`${format}: ${counts.join("+")} features${points ? `, ${places.length} points` : ""}`);
 }
+
+// A GeoPackage has the same columns with the same types for every log, names that other map files do not cut, all that
+// is said of each find, and the same bytes again.
+const columns = (file) => run("ogrinfo", "-ro", "-so", file, "finds").split("\n").filter((l) => /^\w+: (String|Real|Date|Integer64) /.test(l)).join();
+const small = { findslip: "1.0", id: report.id, finds: [{ id: report.finds[0].id, number: "1" }] };
+writeFileSync(`${folder}/small.findslip.json`, JSON.stringify(small));
+for (const name of ["small.gpkg", "again.gpkg"]) run(findslip, "convert", name === "small.gpkg" ? `${folder}/small.findslip.json` : file, "-o", `${folder}/${name}`, "--force", "--fail-on", "never", "--quiet");
+hold("columns of a small GeoPackage", columns(`${folder}/small.gpkg`), columns(`${folder}/maps.gpkg`));
+hold("columns with long names", columns(`${folder}/maps.gpkg`).split(",").filter((c) => c.split(":")[0].length > 10).length, 0);
+hold("columns", columns(`${folder}/maps.gpkg`).split(",").length, 23);
+hold("a GeoPackage made twice", readFileSync(`${folder}/again.gpkg`).equals(readFileSync(`${folder}/maps.gpkg`)), true);
+const records = JSON.parse(run("ogr2ogr", "-f", "GeoJSON", "/vsistdout/", `${folder}/maps.gpkg`, "finds")).features.map((f) => (typeof f.properties.record === "string" ? JSON.parse(f.properties.record) : f.properties.record));
+hold("records of a GeoPackage", JSON.stringify(records), JSON.stringify(report.finds));
 
 // GDAL tells types by what it sees: those of depths, weights and the first and last day are the same whatever a log holds.
 for (const [date, depth] of [["2026-04", 20], ["2026-03-25", 17.78]]) {

@@ -34,7 +34,7 @@ func (p *program) convertCommand() *cobra.Command {
 	f.add(c)
 	addProfile(c, &f.profiles)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
-	c.Flags().StringVar(&f.to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, tables, gpx, kml or jsonld (default: by the name of the file)")
+	c.Flags().StringVar(&f.to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, tables, gpx, kml, jsonld or gpkg (default: by the name of the file)")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
 	c.Flags().StringVar(&f.since, "since", "",

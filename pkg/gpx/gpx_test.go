@@ -30,23 +30,6 @@ func report() *find.Report {
 		}}
 }
 
-func TestTimesOfWaypoints(t *testing.T) {
-	want := report()
-	var b bytes.Buffer
-	if err := Encode(&b, find.StreamOf(want)); err != nil {
-		t.Fatal(err)
-	}
-	if strings.Contains(b.String(), "<time>") {
-		t.Error("a find known to the day has a time of day")
-	}
-	want.Finds[0].Found = &find.Found{Date: "2026-03-25", Time: "00:30+01:00"}
-	b.Reset()
-	if err := Encode(&b, find.StreamOf(want)); err != nil ||
-		!strings.Contains(b.String(), "<time>2026-03-24T23:30:00Z</time>") {
-		t.Errorf("a moment is not the time of the waypoint: %s (%v)", b.String(), err)
-	}
-}
-
 // The schema of GPX 1.1 has longitudes from -180 to below 180 (longitudeType), and XML Schema 1.0 no
 // year 0 (section 3.2.7.1).
 func TestEdgesOfTheSchema(t *testing.T) {

@@ -9,8 +9,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -87,25 +85,6 @@ func TestWhatIsWritten(t *testing.T) {
 	}
 	if strings.Contains(string(text), "position.longitude") {
 		t.Error("the longitude stands outside the point")
-	}
-}
-
-func TestReportIsRebuiltWithoutItsMember(t *testing.T) {
-	text := string(encode(t, report()))
-	from := strings.Index(text, "  <ExtendedData>")
-	to := from + strings.Index(text[from:], "</ExtendedData>\n") + len("</ExtendedData>\n")
-	got, list, err := decode(text[:from] + text[to:])
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(list) != 1 || list[0].Kind != headerMissing {
-		t.Errorf("notices %v", list)
-	}
-	if d := cmp.Diff(report().Permissions, got.Permissions); d != "" {
-		t.Error(d)
-	}
-	if d := cmp.Diff(report().Finds, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
 	}
 }
 

@@ -22,6 +22,7 @@ const (
 	KML      Format = "kml"
 	Tables   Format = "tables" // CSV files in an archive that says what is in them; read as a workbook is
 	JSONLD   Format = "jsonld" // linked data, made of a report and not read
+	GPKG     Format = "gpkg"   // GeoPackage, likewise, by programs built for it
 )
 
 // isTable reports whether finds are rows of a format.
@@ -38,7 +39,7 @@ func ParseFormat(s string) (Format, error) {
 	case "tsv":
 		return CSV, nil
 	}
-	all := append(Formats(), JSONLD)
+	all := append(Formats(), JSONLD, GPKG)
 	if slices.Contains(all, Format(s)) {
 		return Format(s), nil
 	}
@@ -71,6 +72,8 @@ func FormatOfName(name string) Format {
 		return Findslip
 	case ".jsonld":
 		return JSONLD
+	case ".gpkg":
+		return GPKG
 	}
 	return ""
 }

@@ -54,7 +54,7 @@ func newLosses(o Options) *losses {
 
 // watch counts as the finds pass, of several at the same time.
 func (l *losses) watch(s *find.Stream) *find.Stream {
-	if l.to == Findslip || l.to == JSONL || l.to == JSONLD {
+	if l.to == Findslip || l.to == JSONL || l.to == JSONLD || l.to == GPKG {
 		return s
 	}
 	return s.Map(func(e *find.Entry, _ bool) bool {

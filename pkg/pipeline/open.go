@@ -136,8 +136,8 @@ func sniff(name string, src source, o Options) (Format, error) {
 	switch {
 	case o.From == Tables:
 		return XLSX, nil
-	case o.From == JSONLD, o.From == "" && FormatOfName(name) == JSONLD:
-		return "", &InputError{File: name, Code: "format-unknown", Msg: "linked data is made of a report and not read",
+	case o.From == JSONLD || o.From == GPKG, o.From == "" && (FormatOfName(name) == JSONLD || FormatOfName(name) == GPKG):
+		return "", &InputError{File: name, Code: "format-unknown", Msg: "a file of this kind is made of a report and not read",
 			Help: "give the report that it was made of"}
 	}
 	if o.From != "" {

@@ -302,6 +302,8 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 		return find.EncodeJSONL(w, s)
 	case JSONLD:
 		return find.EncodeLinked(w, s)
+	case GPKG:
+		return encodeGeoPackage(w, s, o.Unfinished)
 	case GeoJSON:
 		return geojson.Encode(w, s, geojson.Options{})
 	case GPX:

@@ -123,8 +123,8 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	if o.To == Tables {
 		return nil, errors.New("a copy is not written as tables; write a workbook or CSV")
 	}
-	if o.To == JSONLD {
-		return nil, errors.New("a copy is not written as linked data; write it as JSON, and convert that")
+	if o.To == JSONLD || o.To == GPKG {
+		return nil, errors.New("a copy is not written as linked data or GeoPackage; write it as JSON, and convert that")
 	}
 	source, kept, unread, err := shelve(ctx, name, o)
 	if err != nil {
