@@ -30,6 +30,8 @@ for (const file of reports) {
     }
     if (table.name !== "report" && rows.length !== report[table.name].length) fail(`${file}, ${table.name}: ${rows.length} rows`);
     const named = web[i].tableSchema.columns.map((c) => c.titles).join("|");
+    // names of URI templates, which CSV on the Web takes (RFC 6570, section 2.3)
+    for (const c of web[i].tableSchema.columns) if (!/^(\w|%[0-9A-F]{2})(\.?(\w|%[0-9A-F]{2}))*$/.test(c.name)) fail(`${file}, ${table.name}: the name ${c.name}`);
     if (named !== table.schema.fieldNames.join("|")) fail(`${file}, ${table.name}: the two descriptions differ`);
   }
 }

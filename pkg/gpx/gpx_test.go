@@ -3,11 +3,8 @@ package gpx
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"strings"
 	"testing"
-
-	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/testkit/cases"
@@ -28,33 +25,6 @@ func report() *find.Report {
 				Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.6)}},
 			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Name: "no place"},
 		}}
-}
-
-// The schema of GPX 1.1 has longitudes from -180 to below 180 (longitudeType), and XML Schema 1.0 no
-// year 0 (section 3.2.7.1).
-func TestEdgesOfTheSchema(t *testing.T) {
-	r := &find.Report{Findslip: "1.0"}
-	for i, lon := range []float64{180, -180, 179.9999999} {
-		r.Finds = append(r.Finds, &find.Find{ID: fmt.Sprintf("urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a1%d", i),
-			Number:   "1",
-			Position: &find.Position{Latitude: find.Float(-90), Longitude: find.Float(lon)}})
-	}
-	r.Finds[0].Found = &find.Found{Date: "0000-01-01"}
-	var b bytes.Buffer
-	if err := Encode(&b, find.StreamOf(r)); err != nil {
-		t.Fatal(err)
-	}
-	if text := b.String(); strings.Contains(text, `lon="180"`) || strings.Count(text, `lon="-180"`) != 2 ||
-		strings.Contains(text, "<time>") {
-		t.Error(text)
-	}
-	got, err := decode(b.Bytes())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := cmp.Diff(r, got, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
 }
 
 func TestRefusals(t *testing.T) {
