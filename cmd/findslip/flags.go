@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/spreadsheet"
@@ -281,6 +282,9 @@ func (p *program) limitsCommand() *cobra.Command {
 			fmt.Fprintln(w, "LIMIT\tDEFAULT\tBOUNDS")
 			for _, l := range limit.All() {
 				fmt.Fprintf(w, "%s\t%s\t%s\n", l.Name, l.Figure(l.Default), l.Bounds)
+			}
+			for _, l := range profile.Limits() { // which cannot be changed
+				fmt.Fprintf(w, "%s\t%s\tof a profile; it cannot be raised\n", l[0], l[1])
 			}
 			return w.Flush()
 		},

@@ -61,9 +61,7 @@ func (p *program) profile(args []string, f *profileFlags) error {
 	if err != nil {
 		return err
 	}
-	for i := range list {
-		fmt.Fprintln(p.err, profileLine(&list[i]))
-	}
+	p.tellProfile(list)
 	if e == nil {
 		return errNotices
 	}
@@ -154,9 +152,7 @@ func (p *program) writeProfile(raw []byte, folder string, inputs []string, f *pr
 	if err != nil {
 		return err
 	}
-	for i := range list {
-		fmt.Fprintln(p.err, profileLine(&list[i]))
-	}
+	p.tellProfile(list)
 	if e == nil {
 		p.say("the profile is wrong as it stands and was not written; the lines are those that it would have")
 		return errNotices

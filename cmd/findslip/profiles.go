@@ -85,8 +85,14 @@ func readProfile(name string) (*profile.Effective, notice.List, error) {
 
 // sayProfile tells what is to be said of a profile, a line for each.
 func (p *program) sayProfile(list notice.List) {
+	if !p.quiet {
+		p.tellProfile(list)
+	}
+}
+
+func (p *program) tellProfile(list notice.List) {
 	for i := range list {
-		p.say("%s", profileLine(&list[i]))
+		fmt.Fprintln(p.err, profileLine(&list[i]))
 	}
 }
 

@@ -27,32 +27,12 @@ func answer(yes bool) Answer {
 }
 
 // opposite of what cannot be told cannot be told.
-func (a Answer) opposite() Answer {
-	switch a {
-	case Yes:
-		return No
-	case No:
-		return Yes
-	}
-	return Untold
-}
+func (a Answer) opposite() Answer { return [...]Answer{Untold, No, Yes}[a] }
 
-// Condition says which finds an ask is about. Exactly one of All, Any, Not, Member and Land is set.
-type Condition struct {
-	All     []*Condition `json:"all,omitzero"`
-	Any     []*Condition `json:"any,omitzero"`
-	Not     *Condition   `json:"not,omitzero"`
-	Member  string       `json:"member,omitzero"`
-	Given   *bool        `json:"given,omitzero"`
-	Is      []string     `json:"is,omitzero"`
-	AtLeast *float64     `json:"atLeast,omitzero"`
-	AtMost  *float64     `json:"atMost,omitzero"`
-	Older   *float64     `json:"older,omitzero"` // years before the day that counts as today
-	From    string       `json:"from,omitzero"`
-	To      string       `json:"to,omitzero"`
-	Land    []string     `json:"land,omitzero"`
-
-	at member
+// compiled is what a condition is put to finds with.
+type compiled struct {
+	at     member
+	wanted map[string]bool // of Is and Land, as they are compared
 }
 
 // compile finds the members of a condition; a pointer that names none is left, and is told by the self-check.
@@ -61,6 +41,7 @@ func (c *Condition) compile() {
 		return
 	}
 	c.at, _ = memberAt(c.Member)
+	c.wanted = wordSet(slices.Concat(c.Is, c.Land))
 	for _, part := range c.parts() {
 		part.compile()
 	}
@@ -113,11 +94,11 @@ func (c *Condition) holds(s *Subject) Answer {
 	case c.Not != nil:
 		return c.Not.holds(s).opposite()
 	case c.Land != nil:
-		return onLand(c.Land, s.land())
+		return onLand(c.wanted, s.land())
 	case c.Given != nil:
 		return answer(c.at.given(s) == *c.Given)
 	case c.Is != nil:
-		return isOne(&c.at, s, c.Is)
+		return isOne(&c.at, s, c.wanted)
 	case c.Older != nil:
 		most := float64(s.year) - *c.Older
 		if s.year == 0 {
@@ -145,27 +126,32 @@ func worst(parts []*Condition, s *Subject, decisive Answer) Answer {
 }
 
 // onLand compares the names of the land of a find with those that are named.
-func onLand(wanted, land []string) Answer {
+func onLand(wanted map[string]bool, land []string) Answer {
 	if len(land) == 0 {
 		return Untold
 	}
-	return answer(slices.ContainsFunc(land, func(name string) bool {
-		return slices.ContainsFunc(wanted, func(want string) bool { return fold(want) == fold(name) })
-	}))
+	return answer(slices.ContainsFunc(land, func(name string) bool { return wanted[fold(name)] }))
 }
 
 // fold makes names alike that differ in case and blanks.
 func fold(s string) string { return find.FoldName(s) }
 
-// isOne reports whether a member has one of the codes or words. What was not read as a code may be one of them.
-func isOne(m *member, s *Subject, wanted []string) Answer {
-	if m.pointer == "/kind" && !m.given(s) { // a find that does not say is a single one (section 3.3)
-		return answer(slices.Contains(wanted, "single"))
+// wordSet holds words as they are compared: a find is put to many of them.
+func wordSet(words []string) map[string]bool {
+	out := make(map[string]bool, len(words))
+	for _, word := range words {
+		out[fold(word)] = true
 	}
-	if above, ok := strings.CutSuffix(m.pointer, "/verbatim"); ok && !m.given(s) { // no words are left over: all was read
-		if of, known := memberAt(above); known && of.given(s) {
-			return No
-		}
+	return out
+}
+
+// isOne reports whether a member has one of the codes or words. What was not read as a code may be one of them.
+func isOne(m *member, s *Subject, wanted map[string]bool) Answer {
+	if m.pointer == "/kind" && !m.given(s) { // a find that does not say is a single one (section 3.3)
+		return answer(wanted["single"])
+	}
+	if m.above != nil && !m.given(s) && m.above.given(s) { // no words are left over: all was read
+		return No
 	}
 	return oneOfThem(m, s, func(v any) Answer { return codeIs(v, m.list, wanted) })
 }
@@ -189,8 +175,8 @@ func oneOfThem(m *member, s *Subject, is func(any) Answer) Answer {
 	return out
 }
 
-// codeIs compares one value; of a list of codes the group of a code is its name too, and metal that of all metals.
-func codeIs(v any, list string, wanted []string) Answer {
+// codeIs compares one value, by its code or one of the names of that.
+func codeIs(v any, list string, wanted map[string]bool) Answer {
 	code := ""
 	switch x := v.(type) {
 	case *find.Period:
@@ -200,7 +186,7 @@ func codeIs(v any, list string, wanted []string) Answer {
 	case *string:
 		code = *x
 	case *bool:
-		return answer(slices.Contains(wanted, "true"))
+		return answer(wanted["true"])
 	default:
 		t := find.TermOf(v)
 		if t == nil || t.Code == "" {
@@ -208,16 +194,27 @@ func codeIs(v any, list string, wanted []string) Answer {
 		}
 		code = t.Code
 	}
-	if slices.ContainsFunc(wanted, func(want string) bool { return code == want || fold(code) == fold(want) }) {
-		return Yes
+	return answer(wanted[fold(code)] ||
+		slices.ContainsFunc(namesOf(list, code), func(name string) bool { return wanted[name] }))
+}
+
+// namesOf are what a code of a list is called too: its group, what it is a sort of, and metal where it is one.
+func namesOf(list, code string) (out []string) {
+	scheme := vocabulary.Get(list)
+	if scheme == nil {
+		return nil
 	}
-	if scheme := vocabulary.Get(list); scheme != nil {
-		if c, ok := scheme.Concept(code); ok && c.Group != "" && slices.Contains(wanted, groupName(c.Group)) ||
-			ok && list == "material" && slices.Contains(metals, c.Group) && slices.Contains(wanted, "metal") {
-			return Yes
+	c, ok := scheme.Concept(code)
+	if !ok || c.Group == "" {
+		return nil
+	}
+	if out = append(out, groupName(c.Group)); list == "material" && slices.Contains(metals, c.Group) {
+		out = append(out, "metal")
+		if c.Group == "copper-based" && code != "copper" {
+			out = append(out, "copper-alloy") // bronze and brass are
 		}
 	}
-	return No
+	return out
 }
 
 // metals are the groups of materials that are metals: whoever says metal means all of them.
@@ -228,6 +225,11 @@ func groupName(group string) string { return strings.ReplaceAll(strings.ToLower(
 
 // measures compares numbers. A quantity that lies on both sides of a bound cannot be told.
 func measures(m *member, s *Subject, least, most *float64) Answer {
+	if m.pointer == "/dating/latest" || m.pointer == "/dating/earliest" {
+		if low, high, ok := s.periodYears(); ok {
+			return between(low, high, least, most)
+		}
+	}
 	return oneOfThem(m, s, func(v any) Answer {
 		low, high, ok := interval(v)
 		if !ok {

@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -25,13 +26,15 @@ type Effective struct {
 	Beyond map[string]string // asks that want more than the audience gets, and what it gets; they are not put
 	waived map[string][]*Waiver
 	seen   func(find.Person) find.Person // a person as the copy shows them; nil: as they are
+	whole  []*Ask                        // of which finds nothing is to be sent
+	years  map[string]Period             // by the word, folded
 }
 
 // layTogether makes what results of a profile and its bases, which stand in this order.
 func layTogether(chain []*file) *Effective {
 	e := &Effective{Profile: chain[0].Profile, File: chain[0].name, Sum: Sum(chain[0].raw),
 		waived: map[string][]*Waiver{}}
-	e.Asks, e.Terms, e.Headings, e.Rules, e.Settings, e.Waivers = nil, nil, map[string]string{}, nil, nil, nil
+	e.Asks, e.Terms, e.Periods, e.Headings, e.Rules, e.Settings, e.Waivers = nil, nil, nil, map[string]string{}, nil, nil, nil
 	e.BasedOn = nil
 	for _, f := range slices.Backward(chain) {
 		for _, a := range f.Asks {
@@ -42,6 +45,9 @@ func layTogether(chain []*file) *Effective {
 		}
 		for _, t := range f.Terms {
 			e.Terms = put(e.Terms, t, func(b Terms) bool { return t.Member == b.Member })
+		}
+		for _, p := range f.Periods {
+			e.Periods = put(e.Periods, p, func(b Period) bool { return fold(p.Word) == fold(b.Word) })
 		}
 		for _, r := range f.Rules {
 			e.Rules = put(e.Rules, r, func(b Rule) bool { return r.Rule == b.Rule })
@@ -64,8 +70,14 @@ func layTogether(chain []*file) *Effective {
 			e.Asks = put(e.Asks, a, func(b *Ask) bool { return a.Name == b.Name })
 		}
 	}
+	e.whole, e.years = nil, map[string]Period{}
 	for _, a := range e.Asks {
-		a.ready()
+		if a.prepare(); a.leavesOut() {
+			e.whole = append(e.whole, a)
+		}
+	}
+	for _, p := range e.Periods {
+		e.years[fold(p.Word)] = p
 	}
 	for _, f := range chain {
 		e.Chain = append(e.Chain, f.Label())
@@ -92,7 +104,7 @@ func allowed(t Terms, from string, languages []string) *Ask {
 	}
 	return &Ask{Name: "list" + strings.ReplaceAll(strings.ToLower(t.Member), "/", "-"), Strength: Should, When: when,
 		Ask: Wanted{Any: []string{t.Member}, OneOf: t.Allowed}, From: from,
-		Title: title, How: how, allowed: true}
+		Title: title, How: how, ready: ready{allowed: true}}
 }
 
 // put adds an item to a list, in the place of the one that is the same.
@@ -213,4 +225,79 @@ func Level(id string) *Effective {
 		}
 	}
 	return nil
+}
+
+// reader holds what profiles read words as: by code list, the words folded, to codes.
+type reader map[string]map[string]string
+
+// Words gives terms the codes that profiles read their words as, and says so. Where two profiles differ the later wins.
+func Words(in *find.Stream, list []*Effective) *find.Stream {
+	words, beside := reader{}, []member(nil)
+	for _, e := range list {
+		for _, t := range e.Terms {
+			m, ok := memberAt(t.Member)
+			said := t.read()
+			if !ok || len(said) == 0 {
+				continue
+			}
+			if words[m.list] == nil {
+				words[m.list] = map[string]string{}
+			}
+			for _, word := range slices.Sorted(maps.Keys(said)) {
+				words[m.list][fold(word)] = said[word]
+			}
+			if m.of == "permission" {
+				beside = append(beside, m)
+			}
+		}
+	}
+	if len(words) == 0 {
+		return in
+	}
+	for _, m := range beside {
+		for i := range in.Report.Permissions {
+			pointer := fmt.Sprintf("/permissions/%d%s", i, m.pointer[len("/permission"):])
+			find.Values(m.Way, &in.Report.Permissions[i], func(v any) bool {
+				words.read(m.list, find.TermOf(v), pointer, &in.Notices)
+				return true
+			})
+		}
+	}
+	return in.Map(func(e *find.Entry, _ bool) bool {
+		e.Find.Terms(func(pointer, list string, t *find.Term) { words.read(list, t, pointer, &e.Notices) })
+		return true
+	})
+}
+
+// read gives a term the code that a profile has for its words, where it has none or the one that they have elsewhere.
+func (r reader) read(list string, t *find.Term, pointer string, notices *notice.List) {
+	if t == nil || t.Verbatim == "" || r[list] == nil {
+		return
+	}
+	code := r[list][fold(t.Verbatim)]
+	if code == "" || code == t.Code {
+		return
+	}
+	known, isKnown := vocabulary.Get(list).Match(t.Verbatim)
+	if t.Code != "" && (!isKnown || known.Code != t.Code) {
+		return // somebody has looked, and chose it
+	}
+	message := fmt.Sprintf("read as %s, as the profile has it", code)
+	if t.Code != "" {
+		message += "; elsewhere it is " + t.Code
+	}
+	t.Code = code
+	n := notice.New(&kinds.ProfileWord, pointer, message)
+	n.Written = t.Verbatim
+	notices.Add(n)
+}
+
+// Headings are what profiles read headings of columns as, where reading knows no better: text to flat name. Where two
+// profiles differ the later wins.
+func Headings(list []*Effective) map[string]string {
+	out := map[string]string{}
+	for _, e := range list {
+		maps.Copy(out, e.Headings)
+	}
+	return out
 }

@@ -6,7 +6,6 @@ import (
 	_ "image/jpeg" // to tell the size of pictures
 	_ "image/png"
 	"io/fs"
-	"maps"
 	"math"
 	"path"
 	"slices"
@@ -16,8 +15,6 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/internal/kinds"
-	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -38,6 +35,7 @@ type Panel struct {
 	Profiles []*Effective
 	today    string // ISO 8601; empty: no waiver has ended
 	year     int    // of today; 0: not known
+	named    func(words string) (from, to int, ok bool)
 	files    fs.FS
 	areas    []coordinate.Area
 	unplaced [][]*Ask // by profile, the asks that never want a position
@@ -51,17 +49,20 @@ type turn struct{ profile, ask int }
 type way struct {
 	*Wanted
 	members []member
+	oneOf   map[string]bool // as it is compared
 }
 
 // Options of a panel.
 type Options struct {
 	Today string // the day that counts as today, ISO 8601
 	Files fs.FS  // where the pictures of the report lie; nil: sizes of pictures are not checked
+	// Years are those outside which the periods that words name are nowhere; nil: no words have years.
+	Years func(words string) (from, to int, ok bool)
 }
 
 // NewPanel makes a panel of profiles.
 func NewPanel(profiles []*Effective, o Options) *Panel {
-	p := &Panel{Profiles: profiles, today: o.Today, files: o.Files}
+	p := &Panel{Profiles: profiles, today: o.Today, files: o.Files, named: o.Years}
 	p.year, _ = strconv.Atoi(o.Today[:min(4, len(o.Today))])
 	for _, e := range profiles {
 		var area coordinate.Area
@@ -95,11 +96,11 @@ func (p *Panel) findAgain() {
 	}
 }
 
-// ready finds the members of an ask.
-func (a *Ask) ready() {
+// prepare finds the members of an ask.
+func (a *Ask) prepare() {
 	a.needs, a.ways = a.Needs(), nil
 	for _, w := range a.Ask.Ways() {
-		one := way{Wanted: w}
+		one := way{Wanted: w, oneOf: wordSet(w.OneOf)}
 		for _, pointer := range w.Any {
 			if m, ok := memberAt(pointer); ok {
 				one.members = append(one.members, m)
@@ -125,6 +126,7 @@ type Judgement struct {
 type Judged struct {
 	Outcome Outcome
 	Unsure  uint64 // of what is not checked, for want of which of Ask.Needs: a bit each
+	Waits   bool   // of what is lacking or not checked, whether it would be waived if the person were shown
 	Unread  bool   // of what is lacking, whether it is written in words that could not be read, or that are not shown
 }
 
@@ -138,13 +140,14 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 			j.Asks[i] = make([]Judged, len(e.Asks))
 		}
 	}
-	s.year, j.spot = p.year, spotOf(s.Find)
+	s.year, s.panel, j.spot = p.year, p, spotOf(s.Find)
 	raw := *s
 	for i, e := range p.Profiles {
 		if *s = raw; e.seen != nil && s.Finder != nil {
 			person := e.seen(*s.Finder)
 			s.Finder = &person
 		}
+		s.own = e.years
 		j.Covered[i], j.Doubts[i] = p.covers(i, s)
 		for k, a := range e.Asks {
 			if first := p.again[i][k]; first.profile < i {
@@ -153,13 +156,18 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 			}
 			is, unsure := a.judge(p, s)
 			unread := is == Lacking && a.unread(&raw)
-			if w := e.waived[a.Name]; w != nil && is != NotAsked && p.isWaived(w, s) {
-				is = map[bool]Outcome{true: NotAsked, false: Waived}[is == Met]
+			waits := false
+			if w := e.waived[a.Name]; w != nil && is != NotAsked {
+				if p.isWaived(w, s) {
+					is = map[bool]Outcome{true: NotAsked, false: Waived}[is == Met]
+				} else {
+					waits = is != Met && p.isWaived(w, &raw)
+				}
 			}
 			if e.Beyond[a.Name] != "" {
 				is = NotAsked
 			}
-			j.Asks[i][k] = Judged{is, unsure, unread}
+			j.Asks[i][k] = Judged{is, unsure, waits, unread}
 		}
 	}
 }
@@ -175,6 +183,11 @@ func (p *Panel) isWaived(list []*Waiver, s *Subject) bool {
 // covers answers whether a profile covers a find by its day, its place and its condition, and by which members it
 // does not, or for want of which it cannot be told. A find whose position is never to be sent is not put to the outline.
 func (p *Panel) covers(i int, s *Subject) (is Answer, names []string) {
+	for _, a := range p.Profiles[i].whole { // of what they want nothing of, nothing is asked
+		if is := a.When.holds(s).opposite(); is != Yes {
+			return is, a.When.because(s, is.opposite(), nil)
+		}
+	}
 	c := p.Profiles[i].Covers
 	if c == nil {
 		return Yes, nil
@@ -303,10 +316,13 @@ func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 		and(fine(s.Find.Position, w.Figures))
 	}
 	if out != No && w.OneOf != nil {
-		and(isOne(m, s, w.OneOf))
+		and(isOne(m, s, w.oneOf))
 	}
 	if out != No && w.Precision != "" {
 		and(oneOfThem(m, s, func(v any) Answer { return precise(v, w.Precision) }))
+	}
+	if out != No && w.Days > 0 {
+		and(oneOfThem(m, s, func(v any) Answer { return soon(v, s.Find.Found, w.Days) }))
 	}
 	if out != No && w.Pixels > 0 {
 		least := 1.0
@@ -431,6 +447,33 @@ func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 	return gone
 }
 
+// leavesOut reports whether an ask is for finds of which nothing is to be sent.
+func (a *Ask) leavesOut() bool { return a.Strength == Never && slices.Contains(a.Ask.Any, "") }
+
+// Leaves reports whether the profile wants nothing of a find, or may not: it cannot be told.
+func (e *Effective) Leaves(s *Subject) bool {
+	return slices.ContainsFunc(e.whole, func(a *Ask) bool { return a.When.holds(s) != No })
+}
+
+// soon answers whether a date lies at most so many days after that of finding; before it lies no later.
+func soon(v any, found *find.Found, days int) Answer {
+	text, ok := v.(*string)
+	if !ok || found == nil {
+		return Untold
+	}
+	d, err := edtf.Parse(found.Date)
+	first, last, open, openLast := d.Span()
+	switch {
+	case err != nil || open || openLast:
+		return Untold
+	case daysIn(*text, "", first.AddDays(days).String()) == Yes:
+		return Yes
+	case daysIn(*text, "", last.AddDays(days).String()) == No:
+		return No
+	}
+	return Untold
+}
+
 // precise answers whether a date lies within one day, month or year; one that is about right does not, and of one that
 // is doubtful it cannot be told.
 func precise(v any, to string) Answer {
@@ -463,56 +506,4 @@ func precise(v any, to string) Answer {
 		return Untold
 	}
 	return Yes
-}
-
-// Words gives terms the codes that profiles read their words as, where the lists know no better, and says so. Where
-// two profiles differ the later wins.
-func Words(in *find.Stream, list []*Effective) *find.Stream {
-	words := map[string]map[string]string{} // by code list, the words folded
-	for _, e := range list {
-		for _, t := range e.Terms {
-			m, ok := memberAt(t.Member)
-			if !ok || len(t.Words) == 0 {
-				continue
-			}
-			if words[m.list] == nil {
-				words[m.list] = map[string]string{}
-			}
-			for _, word := range sortedKeys(t.Words) {
-				words[m.list][fold(word)] = t.Words[word]
-			}
-		}
-	}
-	if len(words) == 0 {
-		return in
-	}
-	return in.Map(func(e *find.Entry, _ bool) bool {
-		e.Find.Terms(func(pointer, list string, t *find.Term) {
-			if t.Code != "" || t.Verbatim == "" || words[list] == nil {
-				return
-			}
-			code := words[list][fold(t.Verbatim)]
-			if code == "" {
-				return
-			}
-			if _, known := vocabulary.Get(list).Match(t.Verbatim); known {
-				return
-			}
-			t.Code = code
-			n := notice.New(&kinds.ProfileWord, pointer, fmt.Sprintf("read as %s, as the profile has it", code))
-			n.Written = t.Verbatim
-			e.Notices.Add(n)
-		})
-		return true
-	})
-}
-
-// Headings are what profiles read headings of columns as, where reading knows no better: text to flat name. Where two
-// profiles differ the later wins.
-func Headings(list []*Effective) map[string]string {
-	out := map[string]string{}
-	for _, e := range list {
-		maps.Copy(out, e.Headings)
-	}
-	return out
 }

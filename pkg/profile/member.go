@@ -2,6 +2,7 @@ package profile
 
 import (
 	"cmp"
+	"maps"
 	"reflect"
 	"slices"
 	"strings"
@@ -18,6 +19,26 @@ type Subject struct {
 	Permission *find.Permission
 	Finder     *find.Person
 	year       int // of the day that counts as today; 0: not known
+	panel      *Panel
+	own        map[string]Period // of the profile that is asked
+}
+
+// periodYears are the years between which the age of the find lies by the period that its words name; false where none
+// does, or the age has years.
+func (s *Subject) periodYears() (low, high find.Number, ok bool) {
+	d := s.Find.Dating
+	if d == nil || d.Earliest.Known() || d.Latest.Known() {
+		return low, high, false
+	}
+	words := d.Verbatim
+	if d.Period != nil {
+		words = cmp.Or(d.Period.Label, words)
+	}
+	p, ok := s.own[fold(words)]
+	if !ok && s.panel != nil && s.panel.named != nil && words != "" {
+		p.From, p.To, ok = s.panel.named(words)
+	}
+	return find.Int(p.From), find.Int(p.To), ok
 }
 
 // land is what the land of the find is called.
@@ -38,8 +59,9 @@ func (s *Subject) land() (names []string) {
 type member struct {
 	find.Way
 	pointer string
-	of      string // permission, finder; empty: the find
-	list    string // the code list of its codes; empty: none
+	of      string  // permission, finder; empty: the find
+	list    string  // the code list of its codes; empty: none
+	above   *member // of one that ends in verbatim, what it belongs to
 }
 
 // memberAt returns the way to a member of a find, or false where there is none of that name.
@@ -56,6 +78,11 @@ func memberAt(pointer string) (m member, ok bool) {
 		m.Way, ok = find.WayTo[find.Person](rest)
 	default:
 		m.Way, ok = find.WayTo[find.Find](pointer)
+	}
+	if above, words := strings.CutSuffix(pointer, "/verbatim"); words {
+		if of, known := memberAt(above); known {
+			m.above = &of
+		}
 	}
 	return m, ok
 }
@@ -99,7 +126,7 @@ var allMembers = sync.OnceValue(func() []string {
 			}
 		}
 	}
-	return sortedKeys(seen)
+	return slices.Sorted(maps.Keys(seen))
 })
 
 // values calls yield with what a find has at a member, as find.Values does; several times where lists are on the way.
@@ -263,7 +290,7 @@ func (a *Ask) Columns() (out []string) {
 	}
 	for _, pointer := range a.Needs() {
 		name := Column(pointer)
-		if first, _, _ := strings.Cut(pointer[1:], "/"); name == "" && isBeside(first) {
+		if first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/"); name == "" && isBeside(first) {
 			name = first
 		}
 		if add(name); name == "notified.1.on" {
@@ -288,7 +315,7 @@ func (a *Ask) Columns() (out []string) {
 func (a *Ask) Headings(language string) (out []string) {
 	for _, pointer := range a.Ask.Members() {
 		name := MemberName(pointer, language)
-		if first, rest, _ := strings.Cut(pointer[1:], "/"); rest != "" && isBeside(first) {
+		if first, rest, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/"); rest != "" && isBeside(first) {
 			name += " (" + map[string]string{"permission": "Permissions", "finder": "People"}[first] + ")"
 		}
 		if out = append(out, name); strings.HasPrefix(pointer, "/finder/") {

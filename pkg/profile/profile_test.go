@@ -110,37 +110,25 @@ func rows(t *testing.T, kind string) (out [][]string) {
 	return out
 }
 
-// Huge and deep profiles are refused in words, and soon.
-func TestHostile(t *testing.T) {
-	deep := `{"member": "/count", "given": true}`
-	for range 40 {
-		deep = `{"not": ` + deep + `}`
-	}
-	wide := strings.Repeat(`{"name": "a", "strength": "may", "ask": {"any": ["/count"]}},`, 100_000)
-	for name, text := range map[string]string{
-		"deep condition": ask(`{"name": "a", "strength": "must", "when": ` + deep + `, "ask": {"any": ["/count"]}}`),
-		"brackets":       strings.Repeat("[", 1_000_000),
-		"objects":        strings.Repeat(`{"a":`, 100_000),
-		"100,000 asks":   strings.Replace(whole, "REST", wide, 1),
-		"5 MB of blanks": strings.Repeat(" ", 5<<20),
-		"crossing ring":  part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,1],[1,0],[0,1],[0,0]]]}}`),
-		"long name": ask(`{"name": "` + strings.Repeat("a", 1_000_000) +
-			`", "strength": "may", "ask": {"any": ["/count"]}}`),
-	} {
-		if e, list := loadText(text); e != nil || len(list) == 0 || len(list) > 60 {
-			t.Errorf("%s: taken, or %d notices", name, len(list))
-		}
-	}
-}
-
-// FuzzLoad holds the reader to its word: no panic, and either a profile or a reason.
+// FuzzLoad holds the reader to its word: no panic, and either a profile or a reason; huge and deep ones are refused in few
+// words, and soon.
 func FuzzLoad(f *testing.F) {
-	f.Add([]byte(ask(`{"name": "a", "strength": "never", "when": {"member": "/count", "atLeast": 2}, "ask": {"any": ["/value"]}}`)))
-	f.Add([]byte(part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,0]]]}}`)))
+	const one = `{"name": "a", "strength": "may", "ask": {"any": ["/count"]}`
+	for _, text := range []string{
+		ask(`{"name": "a", "strength": "never", "when": {"member": "/count", "atLeast": 2}, "ask": {"any": ["/value"]}}`),
+		part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,0]]]}}`),
+		part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,1],[1,0],[0,1],[0,0]]]}}`), // it crosses itself
+		ask(one + `, "when": ` + strings.Repeat(`{"not": `, 40) + `{"member": "/count", "given": true}` + strings.Repeat("}", 41)),
+		strings.Repeat("[", 1_000_000), strings.Repeat(`{"a":`, 100_000), strings.Repeat(" ", 5<<20),
+		strings.Replace(whole, "REST", strings.Repeat(one+"},", 100_000), 1),
+		ask(strings.Replace(one, `"a"`, `"`+strings.Repeat("a", 1_000_000)+`"`, 1) + "}"),
+	} {
+		f.Add([]byte(text))
+	}
 	f.Fuzz(func(t *testing.T, text []byte) {
 		e, list := loadText(string(text))
-		if (e == nil) != slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind.Severity == notice.Error }) {
-			t.Errorf("a profile and a fault, or neither: %v", list)
+		if (e == nil) != wrong(list) || e != nil && len(text) > 60_000 || len(list) > 300 || e == nil && len(list) > 60 && len(text) > 60_000 {
+			t.Errorf("a profile and a fault, or neither, or %d notices: %.2000v", len(list), list)
 		}
 	})
 }
@@ -153,26 +141,16 @@ func TestNewFromTable(t *testing.T) {
 		FromTable("people", [][]string{{"Name", "Contact"}, {"", "must"}, {"", "We ring."}}, &a))
 	raw, wrong := New(a)
 	p, list := Parse("it", raw)
-	if err := errors.Join(err, wrong); err != nil || len(list) > 0 || len(p.Asks) != 4 {
-		t.Fatalf("%v %v\n%s", err, list, raw)
-	}
-	var got string
+	got := ""
 	for _, x := range p.Asks {
 		got += fmt.Sprintln(x.Name, x.Strength, x.Ask.Any, x.Why["en"])
 	}
-	const want = `day must [/found/date] We sort by day
-finder-contact must [/finder/contact] We ring.
-depth should [/depth] 
-value never [/value] 
-`
-	if got != want || p.ID != "club-of-thornmere" {
-		t.Errorf("%s: %s", p.ID, got)
+	if err := errors.Join(err, wrong); err != nil || len(list) > 0 || p.ID != "club-of-thornmere" ||
+		got != "day must [/found/date] We sort by day\nfinder-contact must [/finder/contact] We ring.\ndepth should [/depth] \nvalue never [/value] \n" {
+		t.Errorf("%v %v %s %s", err, list, p.ID, got)
 	}
-	for part, rows := range map[string][][]string{"finds": {{"Number"}}, "finds ": {{"Number"}, {"x"}},
-		"finds  ": {{"Whatsit"}, {"must"}}, "permissions": {{"Whatsit"}, {"must"}}} {
-		if err := FromTable(strings.TrimSpace(part), rows, new(Answers)); err == nil {
-			t.Errorf("%v is taken", rows)
-		}
+	if FromTable("finds", [][]string{{"Number"}, {"x"}}, &a) == nil || FromTable("people", [][]string{{"Whatsit"}, {"must"}}, &a) == nil {
+		t.Error("what asks for nothing, or for what is not known, is taken")
 	}
 }
 

@@ -3,6 +3,7 @@ package profile
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -102,7 +103,7 @@ func (s *sayer) asks(strength Strength, origins bool) {
 		}
 		first = false
 		text := s.e.Called(a, s.language)
-		if more := wanted(&a.Ask, s.language); more != text {
+		if more := wanted(&a.Ask, s.language); more != text && more != "" {
 			text += " (" + more + ")"
 		}
 		text = join(", ", text, s.where(a.When))
@@ -123,6 +124,9 @@ func (s *sayer) asks(strength Strength, origins bool) {
 // wanted says what more is wanted of the members of an ask.
 func wanted(w *Wanted, language string) string {
 	var parts, names []string
+	if slices.Contains(w.Any, "") {
+		return ""
+	}
 	for _, pointer := range w.Any {
 		names = append(names, MemberName(pointer, language))
 	}
@@ -150,6 +154,8 @@ func wanted(w *Wanted, language string) string {
 	if w.OneOf != nil {
 		parts = append(parts, render.Say(language, "pOneOf", "text", codeNames(w.Any[0], w.OneOf, language)))
 	}
+	days := float64(w.Days)
+	figure("pDays", &days)
 	if w.Precision != "" {
 		parts = append(parts, render.Say(language, "p"+w.Precision))
 	}
@@ -301,21 +307,22 @@ func (a *Ask) Needs() []string {
 // rest tells what is no ask.
 func (s *sayer) rest() {
 	for _, t := range s.e.Terms {
-		for _, word := range sortedKeys(t.Words) {
-			code := t.Words[word]
-			if m, ok := memberAt(t.Member); ok {
-				if known, ok := vocabulary.Get(m.list).Match(word); ok { // and stays so
-					code = known.Code
-				}
-			}
-			s.line(1, "pWord", "word", strconv.Quote(word), "text", codeNames(t.Member, []string{code}, s.language))
+		for _, word := range slices.Sorted(maps.Keys(t.Words)) {
+			s.line(1, "pWord", "word", strconv.Quote(word), "text", codeNames(t.Member, []string{t.Words[word]}, s.language))
+		}
+		for _, code := range slices.Sorted(maps.Keys(t.Preferred)) {
+			s.line(1, "pPreferred", "text", strconv.Quote(t.Preferred[code]), "code",
+				codeNames(t.Member, []string{code}, s.language))
 		}
 		if t.Allowed != nil {
 			s.line(1, "pAllowed", "name", MemberName(t.Member, s.language), "text",
 				codeNames(t.Member, t.Allowed, s.language))
 		}
 	}
-	for _, text := range sortedKeys(s.e.Headings) {
+	for _, p := range s.e.Periods {
+		s.line(1, "pPeriod", "word", strconv.Quote(p.Word), "from", strconv.Itoa(p.From), "to", strconv.Itoa(p.To))
+	}
+	for _, text := range slices.Sorted(maps.Keys(s.e.Headings)) {
 		s.line(1, "pHeading", "word", strconv.Quote(text), "text",
 			cmp.Or(heading.Label(s.e.Headings[text], s.language), s.e.Headings[text]))
 	}

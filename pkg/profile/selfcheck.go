@@ -2,8 +2,10 @@ package profile
 
 import (
 	"fmt"
+	"maps"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -18,6 +20,7 @@ import (
 
 // faults says what is wrong with a profile and its bases beyond their build.
 func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
+	conditions := 0
 	for _, f := range chain {
 		c := &checker{file: f, effective: e}
 		c.texts()
@@ -27,65 +30,68 @@ func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
 		c.waivers()
 		c.changes(known)
 		c.languages()
+		c.dangers(known.Danger)
 		if f.Jurisdiction != "" && !country.Known(f.Jurisdiction) {
 			c.say(&kinds.ProfileUnknown, "/jurisdiction", "%s is no country and no part of one that is known|Write it as GB-ENG or DK.", f.Jurisdiction)
 		}
 		list.Add(c.list...)
+		conditions += c.conditions
 	}
 	c := &checker{file: chain[0], effective: e}
-	c.contradictions()
-	if !wrong(list) {
+	if n := len(e.Asks); n > mostAsks || conditions > mostConditions {
+		c.say(&kinds.ProfileShape, "/asks", "with those that it is based on it has %d asks and %d parts of conditions; %d and %d are allowed|Ask for less, or make two profiles of it.",
+			n, conditions, mostAsks, mostConditions)
+	}
+	if !wrong(list) && !wrong(c.list) {
+		c.contradictions()
 		c.untold()
 	}
 	list.Add(c.list...)
 	return list
 }
 
-// Standing is what a profile may do with a rule or a figure.
-type Standing uint8
-
-// The standings.
+// What a profile with those that it is based on may hold, so that no find costs more than so much to be put to it.
 const (
-	Unknown Standing = iota // there is none of that name
-	Changeable
-	Fixed
+	mostAsks       = 200
+	mostConditions = 2000 // with the parts of each
 )
 
-// StandingOf is Changeable or Fixed.
-func StandingOf(changeable bool) Standing {
-	if changeable {
-		return Changeable
-	}
-	return Fixed
+// Limits are those bounds, for who lists them.
+func Limits() [][2]string {
+	return [][2]string{{"profile-asks", strconv.Itoa(mostAsks)}, {"profile-conditions", strconv.Itoa(mostConditions)},
+		{"profile-nesting", strconv.Itoa(mostDeep)}, {"profile-chain", strconv.Itoa(mostChain)}, {"profile-bytes", strconv.Itoa(mostBytes)}}
 }
 
 // Known tells of rules and of settings, which this package does not know. Functions that are nil are not asked.
 type Known struct {
-	Rule    func(code string) Standing
-	Setting func(name, value string) Standing
+	// Danger tells whether words speak of ammunition or human remains, and whether they tell people to handle something.
+	Danger  func(words string) (speaks, handles bool)
+	Rule    func(code string) (known, changeable bool)
+	Setting func(name, value string) (known, changeable bool)
 }
 
 // changes looks at the rules and figures that are changed.
 func (c *checker) changes(known Known) {
-	look := func(at string, standing Standing, unknown, fixed string) {
-		switch standing {
-		case Unknown:
-			c.say(&kinds.ProfileUnknown, at, "%s", unknown)
-		case Fixed:
-			c.say(&kinds.ProfileShape, at, "%s", fixed)
-		}
-	}
 	for i, r := range c.file.Rules {
-		if known.Rule != nil {
-			look(fmt.Sprintf("/rules/%d/rule", i), known.Rule(r.Rule), fmt.Sprintf("there is no rule %q|findslip rules lists them.", r.Rule),
-				fmt.Sprintf("%q is no opinion: it is of safety, law or sharing, or a fault|Take it out: no profile can change it.", r.Rule))
+		if known.Rule == nil {
+			break
+		}
+		at := fmt.Sprintf("/rules/%d/rule", i)
+		if there, free := known.Rule(r.Rule); !there {
+			c.say(&kinds.ProfileUnknown, at, "there is no rule %q|findslip rules lists them.", r.Rule)
+		} else if !free {
+			c.say(&kinds.ProfileShape, at, "%q is no opinion: it is of safety, law or sharing, or a fault|Take it out: no profile can change it.", r.Rule)
 		}
 	}
 	for i, s := range c.file.Settings {
-		if known.Setting != nil {
-			look(fmt.Sprintf("/settings/%d/setting", i), known.Setting(s.Setting, string(s.Value)),
-				fmt.Sprintf("there is no setting %q|findslip rules lists them.", s.Setting),
-				fmt.Sprintf("%q is a figure of safety, law or sharing, or takes no %s|Take it out, or write another value.", s.Setting, s.Value))
+		if known.Setting == nil {
+			break
+		}
+		at := fmt.Sprintf("/settings/%d/setting", i)
+		if there, free := known.Setting(s.Setting, string(s.Value)); !there {
+			c.say(&kinds.ProfileUnknown, at, "there is no setting %q|findslip rules lists them.", s.Setting)
+		} else if !free {
+			c.say(&kinds.ProfileShape, at, "%q is a figure of safety, law or sharing, or takes no %s|Take it out, or write another value.", s.Setting, s.Value)
 		}
 	}
 }
@@ -94,6 +100,8 @@ type checker struct {
 	file      *file
 	effective *Effective
 	list      notice.List
+
+	conditions int // parts of conditions that were seen
 }
 
 // say reports what is wrong, and behind | what is done about it.
@@ -143,6 +151,9 @@ func (c *checker) wanted(at string, a *Ask) {
 		c.never(at, a)
 		return
 	}
+	if slices.Contains(a.Ask.Members(), "") {
+		c.say(&kinds.ProfileImpossible, at+"/any", "only what is never to be sent is a whole find|Name its members.")
+	}
 	if columns == 0 && a.Strength != May {
 		c.say(&kinds.ProfileNoColumn, at+"/any", "no column of a template holds %s|Ask for another member, or with strength may; findslip profile --members names the columns.", strings.Join(a.Ask.Members(), " or "))
 	}
@@ -153,6 +164,9 @@ func (c *checker) wanted(at string, a *Ask) {
 
 // way looks at one of what will do, and counts the members that a column holds.
 func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
+	if len(w.Any) == 1 && w.Any[0] == "" {
+		return 1, true // the whole find
+	}
 	for i, pointer := range w.Any {
 		m, ok := memberAt(pointer)
 		if !ok {
@@ -172,6 +186,7 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 			{w.Figures > 0 && !place, "/figures", "%s is no position, and only a position has so many figures"},
 			{w.Figures%2 == 1, "/figures", "no grid reference at %s has so many figures: half are for the easting, half for the northing"},
 			{w.Precision != "" && !isDate(&m), "/precision", "%s is no date, and only a date is known to the day"},
+			{w.Days > 0 && (!isDate(&m) || isFinding(pointer)), "/days", "%s is no date of what was done after the finding, and only such a one comes so many days later"},
 			{w.Pixels > 0 && pointer != "/media", "/pixels", "%s is no picture, and only pictures have pixels"},
 			{w.OneOf != nil && isDate(&m), "/oneOf", "%s is a date, and none of a list|Leave oneOf out."},
 			{(w.AtLeast != nil || w.AtMost != nil) && !m.Many && !m.isNumber(), "",
@@ -194,11 +209,17 @@ func (c *checker) never(at string, a *Ask) {
 	if bare := (Wanted{Any: w.Any}); !reflect.DeepEqual(*w, bare) {
 		c.say(&kinds.ProfileImpossible, at, "what is never to be sent is taken out whole; nothing more can be wanted of it")
 	}
+	if slices.Equal(w.Any, []string{""}) {
+		if a.When == nil {
+			c.say(&kinds.ProfileImpossible, at+"/any", "of all finds nothing is ever to be sent|Say in when of which.")
+		}
+		return
+	}
 	if a.Share > 0 {
 		c.say(&kinds.ProfileImpossible, strings.TrimSuffix(at, "/ask")+"/share", "what is never to be sent is so for every find, and not for a share of them")
 	}
 	if a.When != nil && slices.ContainsFunc(w.Any, func(p string) bool {
-		return isBeside(strings.Split(p, "/")[1]) && strings.Count(p, "/") > 1
+		return strings.Count(p, "/") > 1 && isBeside(strings.Split(p, "/")[1])
 	}) {
 		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a person nothing is left out for the sake of some finds: ask it without when, and it is left out for all")
 	}
@@ -209,6 +230,9 @@ func (c *checker) never(at string, a *Ask) {
 
 // kept reports whether a member stays in every copy, whoever asks.
 func kept(pointer string) bool {
+	if pointer == "" {
+		return true // beside others; alone it is the whole find
+	}
 	first, rest, _ := strings.Cut(pointer[1:], "/")
 	if isBeside(first) && rest != "" {
 		first, _, _ = strings.Cut(rest, "/")
@@ -216,6 +240,9 @@ func kept(pointer string) bool {
 	return slices.Contains([]string{"id", "kind", "absent", "generalised", "sensitivity", "hazards", "humanRemains",
 		"consents"}, first)
 }
+
+// isFinding reports whether a member is the day of finding.
+func isFinding(pointer string) bool { return pointer == "/found" || pointer == "/found/date" }
 
 // isDate reports whether a member is a date.
 func isDate(m *member) bool {
@@ -271,6 +298,9 @@ func (c *checker) codes(at string, m *member, codes []string) {
 		return
 	}
 	for i, code := range codes {
+		if len(c.list) > 50 {
+			return // enough is said
+		}
 		if _, ok := scheme.Concept(code); ok || vocabulary.IsLocal(code) || isGroup(scheme, code) {
 			continue
 		}
@@ -297,7 +327,7 @@ func (c *checker) condition(at string, when *Condition, deep int) {
 	if when == nil {
 		return
 	}
-	if deep == 0 {
+	if c.conditions++; deep == 0 {
 		c.say(&kinds.ProfileImpossible, at, "conditions are nested more than %d deep", mostDeep)
 		return
 	}
@@ -378,21 +408,37 @@ func (c *checker) terms() {
 			continue
 		}
 		c.codes(at+"/allowed", &m, t.Allowed)
-		for _, word := range sortedKeys(t.Words) {
-			here, code := at+"/words/"+notice.Escape(word), t.Words[word]
+		said := t.read()
+		for _, word := range slices.Sorted(maps.Keys(said)) {
+			here, code := at+"/words/"+notice.Escape(word), said[word]
+			if t.Words[word] == "" {
+				here = at + "/preferred/" + code
+			}
 			c.codes(here, &m, []string{code})
-			if known, ok := vocabulary.Get(m.list).Match(word); ok {
-				c.say(&kinds.ProfileIdle, here, "%q is read as %s already, and stays so", word, known.Code)
+			if known, ok := vocabulary.Get(m.list).Match(word); ok && known.Code == code {
+				if t.Preferred[code] == word {
+					continue
+				}
+				c.say(&kinds.ProfileIdle, here, "%q is read as %s already", word, known.Code)
+			} else if ok {
+				c.say(&kinds.ProfileConflict, here, "%q is %s elsewhere and %s for you: a log that is read without this profile has the other|Take another word, if there is one that your people use.", word, known.Code, code)
 			} else if t.Allowed != nil && !slices.Contains(t.Allowed, code) {
 				c.say(&kinds.ProfileIdle, here, "%q is read as %s, which is none of the codes that are allowed here", word, code)
 			}
 		}
 	}
-	for _, text := range sortedKeys(c.file.Headings) {
+	for i, p := range c.file.Periods {
+		if p.From > p.To {
+			c.say(&kinds.ProfileImpossible, fmt.Sprintf("/periods/%d", i), "the last year of %q, %d, is before the first, %d|Exchange the two.", p.Word, p.To, p.From)
+		}
+	}
+	for _, text := range slices.Sorted(maps.Keys(c.file.Headings)) {
 		if name := c.file.Headings[text]; !isField(name) {
 			c.say(&kinds.ProfileUnknown, "/headings/"+notice.Escape(text), "no field of a find is named %q", name)
-		} else if known := heading.Understand(text).Field; known != "" {
-			c.say(&kinds.ProfileIdle, "/headings/"+notice.Escape(text), "the heading %q is read as %s already, and stays so", text, known)
+		} else if known := heading.Understand(text).Field; known == name {
+			c.say(&kinds.ProfileIdle, "/headings/"+notice.Escape(text), "the heading %q is read as %s already", text, known)
+		} else if known != "" {
+			c.say(&kinds.ProfileConflict, "/headings/"+notice.Escape(text), "the heading %q is read as %s, and stays so|Give your column another heading.", text, known)
 		}
 	}
 }
@@ -428,27 +474,12 @@ func (c *checker) waivers() {
 				nearText(w.Ask, names(c.effective.Asks, func(a *Ask) string { return a.Name })))
 		}
 		c.condition(at+"/when", w.When, mostDeep)
+		for _, pointer := range w.When.members(nil) {
+			if pointer == "/finder/name" || pointer == "/finder/contact" {
+				c.say(&kinds.ProfileUntold, at+"/when", "a finder who has not agreed that you have the %s is not known by it, and the waiver waits|Name the finder by handle: %s.", MemberName(pointer, "en"), MemberName("/finder/handle", "en"))
+			}
+		}
 		c.days(at, w.On, w.Until)
-	}
-}
-
-// contradictions says which asks want and refuse the same member of the same finds.
-func (c *checker) contradictions() {
-	for _, never := range c.effective.Asks {
-		if never.Strength != Never {
-			continue
-		}
-		for _, a := range c.effective.Asks {
-			if a.Strength == Never || a.Strength == May || never.When != nil && a.When != nil {
-				continue
-			}
-			if slices.ContainsFunc(a.Ask.Members(), func(p string) bool {
-				return !slices.ContainsFunc(never.Ask.Any, func(q string) bool { return p == q || strings.HasPrefix(p, q+"/") })
-			}) {
-				continue // another member will do
-			}
-			c.say(&kinds.ProfileImpossible, c.askAt(never.Name), "%q is never to be sent and %q asks for it", never.Name, a.Name)
-		}
 	}
 }
 

@@ -3,6 +3,7 @@ package profile
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"reflect"
 	"slices"
 	"strings"
@@ -10,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/render"
 )
 
 // languages says which of the languages that are named texts lack, and which texts are in others: once a language.
@@ -36,84 +38,107 @@ func (c *checker) languages() {
 			}
 		}
 	})
-	for _, message := range sortedKeys(told) {
+	for _, message := range slices.Sorted(maps.Keys(told)) {
 		c.say(&kinds.ProfileLanguage, first[message], "%d of its %s", told[message], message)
 	}
 }
 
 // eachText visits every text of the profile, in the order of the file's members.
 func (c *checker) eachText(visit func(t Text, at string)) {
-	textType := reflect.TypeFor[Text]()
-	var walk func(v reflect.Value, at string)
-	walk = func(v reflect.Value, at string) {
-		switch {
-		case v.Type() == textType:
-			if t := v.Interface().(Text); len(t) > 0 {
-				visit(t, at)
-			}
-		case v.Kind() == reflect.Pointer && !v.IsNil():
-			walk(v.Elem(), at)
-		case v.Kind() == reflect.Struct:
-			for i := range v.NumField() {
-				name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
-				if v.Type().Field(i).IsExported() && name != "" {
-					walk(v.Field(i), at+"/"+name)
-				}
-			}
-		case v.Kind() == reflect.Slice && v.Type().Elem().Kind() != reflect.Uint8:
-			for i := range v.Len() {
-				walk(v.Index(i), fmt.Sprintf("%s/%d", at, i))
-			}
-		}
-	}
-	walk(reflect.ValueOf(&c.file.Profile), "")
-}
-
-// texts looks through everything that people are shown.
-func (c *checker) texts() {
-	look := func(at, text string) {
-		if what := unplain(text); what != "" {
-			c.say(&kinds.ProfileShape, at, "the text holds %s|Take it out of the text.", what)
-		}
-	}
-	c.eachText(func(t Text, at string) {
-		for _, tag := range sortedKeys(t) {
-			look(at+"/"+tag, t[tag])
+	walk(reflect.ValueOf(&c.file.Profile), "", func(v reflect.Value, at string) {
+		if t, ok := v.Interface().(Text); ok && len(t) > 0 {
+			visit(t, at)
 		}
 	})
-	f := &c.file.Profile
-	for i, a := range f.Asks {
-		look(fmt.Sprintf("/asks/%d/from", i), a.From)
-		a.When.eachWord(fmt.Sprintf("/asks/%d/when", i), look)
+}
+
+// walk visits the texts, words and maps of words of a profile, and what is in them.
+func walk(v reflect.Value, at string, visit func(v reflect.Value, at string)) {
+	switch {
+	case v.Kind() == reflect.Pointer && !v.IsNil():
+		walk(v.Elem(), at, visit)
+	case v.Kind() == reflect.Struct:
+		for i := range v.NumField() {
+			name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
+			if name != "-" {
+				walk(v.Field(i), at+"/"+name, visit)
+			}
+		}
+	case v.Kind() == reflect.Slice && v.Type().Elem().Kind() != reflect.Uint8:
+		for i := range v.Len() {
+			walk(v.Index(i), fmt.Sprintf("%s/%d", at, i), visit)
+		}
+	case v.Kind() == reflect.Map:
+		visit(v, at)
+		for _, key := range v.MapKeys() {
+			visit(key, at+"/"+notice.Escape(key.String()))
+			visit(v.MapIndex(key), at+"/"+notice.Escape(key.String()))
+		}
+	case v.Kind() == reflect.String:
+		visit(v, at)
 	}
-	if f.Covers != nil {
-		f.Covers.When.eachWord("/covers/when", look)
+}
+
+// texts looks through everything that people may be shown.
+func (c *checker) texts() {
+	walk(reflect.ValueOf(&c.file.Profile), "", func(v reflect.Value, at string) {
+		if v.Kind() != reflect.String {
+			return
+		}
+		if what := unplain(v.String()); what != "" {
+			c.say(&kinds.ProfileShape, at, "the text holds %s|Take it out of the text.", what)
+		}
+	})
+}
+
+// dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of it.
+func (c *checker) dangers(danger func(string) (speaks, handles bool)) {
+	if danger == nil {
+		return
 	}
-	for i := range f.Waivers {
-		look(fmt.Sprintf("/waivers/%d/by", i), f.Waivers[i].By)
-		f.Waivers[i].When.eachWord(fmt.Sprintf("/waivers/%d/when", i), look)
+	words := map[[2]string]string{} // of each ask, question and promise together, by language
+	c.eachText(func(t Text, at string) {
+		of := strings.Join(strings.Split(at, "/")[:min(3, strings.Count(at, "/")+1)], "/")
+		for tag, text := range t {
+			words[[2]string{of, tag}] += text + ". "
+			if slices.ContainsFunc(render.Languages(), func(language string) bool {
+				return strings.HasPrefix(fold(text), fold(render.Say(language, "safety")))
+			}) {
+				c.say(&kinds.ProfileSafety, at+"/"+tag, "a text begins as what is said of danger does|Begin it with another word.")
+			}
+		}
+	})
+	about := map[string]bool{}
+	for i, a := range c.file.Asks {
+		at := fmt.Sprintf("/asks/%d", i)
+		if about[at] = a.When.speaksOf(danger); about[at] && a.handles(0) {
+			c.say(&kinds.ProfileSafety, at, "%q asks of ammunition or human remains what nobody can tell but by going near", a.Name)
+		}
 	}
-	for _, heading := range sortedKeys(f.Headings) {
-		look("/headings/"+notice.Escape(heading), heading)
-	}
-	for i, t := range f.Terms {
-		for _, word := range sortedKeys(t.Words) {
-			look(fmt.Sprintf("/terms/%d/words/%s", i, notice.Escape(word)), word)
+	for of, text := range words {
+		if speaks, handles := danger(text); handles && (speaks || about[of[0]]) {
+			c.say(&kinds.ProfileSafety, of[0], "it tells people to handle what may be ammunition or human remains")
 		}
 	}
 }
 
-// eachWord visits the words that a condition names, which are shown with it.
-func (c *Condition) eachWord(at string, visit func(at, text string)) {
+// speaksOf reports whether a condition is about finds of danger, or the dead.
+func (c *Condition) speaksOf(danger func(string) (speaks, handles bool)) bool {
 	if c == nil {
-		return
+		return false
 	}
-	for _, word := range slices.Concat(c.Is, c.Land) {
-		visit(at, word)
+	if c.Member == "/hazards" || c.Member == "/humanRemains" {
+		return c.Given == nil || *c.Given
 	}
-	for _, part := range c.parts() {
-		part.eachWord(at, visit)
+	for _, word := range c.Is {
+		if c.at.list != "" {
+			word = codeNames(c.Member, []string{word}, "en")
+		}
+		if speaks, _ := danger(word); speaks {
+			return true
+		}
 	}
+	return slices.ContainsFunc(slices.Concat(c.All, c.Any), func(part *Condition) bool { return part.speaksOf(danger) })
 }
 
 // unplain says what a text holds beside plain words; empty if nothing.

@@ -3,90 +3,51 @@ package profile
 import (
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/go-json-experiment/json"
 	"github.com/xuri/excelize/v2"
+
+	"github.com/findslip/findslip/schema"
 )
 
 // A sheetPart is one sheet of the workbook in which officers edit a profile: a list of the profile, a row an item.
 type sheetPart struct {
-	sheet, member string
-	columns       []sheetColumn
+	Sheet   string        `json:"sheet"`
+	Member  string        `json:"member"`
+	Columns []sheetColumn `json:"columns"`
 }
 
-// sheetColumn is one column: a member of the item, and how its cells are written.
+// sheetColumn is one column: a member of the item, with points between members, and how its cells are written.
 type sheetColumn struct {
-	path string // with points between members
-	kind cellKind
-	help string
+	Path string   `json:"path"`
+	Kind cellKind `json:"kind"`
+	Help string   `json:"help"`
 }
 
-type cellKind uint8
+type cellKind string
 
 const (
-	plainCell   cellKind = iota
-	listCell             // items with commas between them
-	numberCell           // a number
-	textCell             // one column for each language
-	membersCell          // headings or members with commas between them
-	waysCell             // the same, and behind a semicolon what does as well
-	wordsCell            // words and codes: latten = copper-alloy
-	whenCell             // a condition
-	jsonCell
+	plainCell   cellKind = "plain"
+	listCell    cellKind = "list"    // items with commas between them
+	numberCell  cellKind = "number"  // a number
+	textCell    cellKind = "text"    // one column for each language
+	membersCell cellKind = "members" // headings or members with commas between them
+	waysCell    cellKind = "ways"    // the same, and behind a semicolon what does as well
+	wordsCell   cellKind = "words"   // words and codes: latten = copper-alloy
+	whenCell    cellKind = "when"    // a condition
+	jsonCell    cellKind = "json"
 )
 
-// aboutRows are the members of the profile itself, a row each on the first sheet.
-var aboutRows = []sheetColumn{
-	{"id", plainCell, "a short name: lower-case letters, figures and hyphens"},
-	{"version", plainCell, "such as 2026.1"},
-	{"languages", listCell, "such as en, nl; the first is the one to fall back on"},
-	{"title", textCell, "to be said after: good for"},
-	{"body.name", textCell, "who asks"},
-	{"body.contact", textCell, "how to reach you; no links"},
-	{"purpose", textCell, "what you do with the finds"},
-	{"jurisdiction", plainCell, "such as GB-ENG"},
-	{"valid.from", plainCell, "2026-01-01"}, {"valid.to", plainCell, "2026-12-31"},
-	{"covers.from", plainCell, "first day of finding that you want to hear of"},
-	{"covers.to", plainCell, "last day"},
-	{"covers.when", whenCell, "which finds, such as: Dating older than 300 years"},
-	{"covers.area", jsonCell, "outline, as GeoJSON"},
-	{"basedOn.profile", plainCell, "a file in the same folder, or " + strings.Join(LevelNames(), ", ")},
-	{"basedOn.sha256", plainCell, "its sum; findslip profile FILE says it"},
-}
-
-// listParts are the other sheets.
-var listParts = []sheetPart{
-	{"Asks", "asks", []sheetColumn{{"name", plainCell, "once in the profile"},
-		{"strength", plainCell, "must, should, may or never"},
-		{"ask.any", membersCell, "headings or members, of which one will do"},
-		{"when", whenCell, "Class is coin; empty: all finds"},
-		{"title", textCell, "what is asked, in your words"}, {"why", textCell, "what it is needed for"},
-		{"who", textCell, "who knows it"}, {"how", textCell, "how it is done"}, {"example", textCell, "what one looks like"},
-		{"ask.within", numberCell, "metres, of a position"}, {"ask.atLeast", numberCell, "how many, or how much"},
-		{"ask.atMost", numberCell, ""}, {"ask.oneOf", listCell, "codes"}, {"ask.pixels", numberCell, "of pictures"},
-		{"ask.figures", numberCell, "of a grid reference"}, {"ask.precision", plainCell, "of a date: day, month or year"},
-		{"share", numberCell, "of a hundred finds so many; empty: each"},
-		{"ask.or", waysCell, "what does as well: Picture at least 2; Length, Weight"},
-		{"ask.given", jsonCell, "true: a reason why it is missing does not do"}}},
-	{"Words", "terms", []sheetColumn{{"member", plainCell, "heading or member"},
-		{"allowed", listCell, "codes you work with"},
-		{"words", wordsCell, "latten = copper-alloy, with commas between them"}}},
-	{"Rules", "rules", []sheetColumn{{"rule", plainCell, "code of a rule of opinion"},
-		{"set", plainCell, "on, off, warning, info"}, {"reason", textCell, "why"}}},
-	{"Figures", "settings", []sheetColumn{{"setting", plainCell, "name of a figure"},
-		{"value", numberCell, "in its place"}, {"reason", textCell, "why"}}},
-	{"Waivers", "waivers", []sheetColumn{{"ask", plainCell, "name of an ask"},
-		{"when", whenCell, "of which finds; empty: all"}, {"reason", textCell, "why"}, {"by", plainCell, "who said so"},
-		{"on", plainCell, "2026-04-12"}, {"until", plainCell, "last day"}}},
-	{"Promises", "promises", []sheetColumn{{"", textCell, "one a row"}}},
-	{"Questions", "questions", []sheetColumn{{"question", textCell, "that people ask, or you ask them"},
-		{"answer", textCell, "empty: you ask them"}}},
-	{headingsSheet, "headings", []sheetColumn{{"heading", plainCell, "what stands above a column"},
-		{"field", plainCell, "what it is, as found.date"}}},
-}
+// sheetParts are the sheets: the first has the members of the profile itself, a row each.
+var sheetParts = sync.OnceValue(func() []sheetPart {
+	parts, _ := schema.Rows[sheetPart]("profile-sheet") // a test reads them
+	return parts
+})
 
 // headingsSheet has the headings that people use, and what they are read as.
 const headingsSheet, aboutSheet = "Headings", "About"
@@ -133,9 +94,9 @@ func (b *sheetWriter) write(tree map[string]any) (err error) {
 		}
 	}
 	rows := [][]string{{"member", "value", "help"}}
-	for _, c := range aboutRows {
+	for _, c := range sheetParts()[0].Columns {
 		for _, at := range b.spread(c) {
-			rows = append(rows, []string{at.path, cellText(get(tree, at.path), at.kind), c.help})
+			rows = append(rows, []string{at.Path, cellText(get(tree, at.Path), at.Kind), c.Help})
 		}
 	}
 	if err := b.f.SetSheetName("Sheet1", aboutSheet); err != nil {
@@ -146,12 +107,12 @@ func (b *sheetWriter) write(tree map[string]any) (err error) {
 	}
 	headings, _ := tree["headings"].(map[string]any)
 	var pairs []any
-	for _, text := range sortedKeys(headings) {
+	for _, text := range slices.Sorted(maps.Keys(headings)) {
 		pairs = append(pairs, map[string]any{"heading": text, "field": headings[text]})
 	}
 	tree["headings"] = pairs
-	for _, part := range listParts {
-		if err := b.list(part, items(tree[part.member])); err != nil {
+	for _, part := range sheetParts()[1:] {
+		if err := b.list(part, items(tree[part.Member])); err != nil {
 			return err
 		}
 	}
@@ -166,12 +127,12 @@ func items(v any) []any {
 
 // spread is one column for each language of a text, else the column.
 func (b *sheetWriter) spread(c sheetColumn) []sheetColumn {
-	if c.kind != textCell {
+	if c.Kind != textCell {
 		return []sheetColumn{c}
 	}
 	var out []sheetColumn
 	for _, language := range b.languages {
-		out = append(out, sheetColumn{strings.TrimPrefix(c.path+"."+language, "."), plainCell, c.help})
+		out = append(out, sheetColumn{strings.TrimPrefix(c.Path+"."+language, "."), plainCell, c.Help})
 	}
 	return out
 }
@@ -179,10 +140,10 @@ func (b *sheetWriter) spread(c sheetColumn) []sheetColumn {
 func (b *sheetWriter) list(part sheetPart, list []any) error {
 	var head, help []string
 	var columns []sheetColumn
-	for _, c := range part.columns {
+	for _, c := range part.Columns {
 		for _, at := range b.spread(c) {
 			columns = append(columns, at)
-			head, help = append(head, at.path), append(help, at.help)
+			head, help = append(head, at.Path), append(help, at.Help)
 		}
 	}
 	rows := [][]string{head, help}
@@ -190,11 +151,11 @@ func (b *sheetWriter) list(part sheetPart, list []any) error {
 		tree, _ := item.(map[string]any)
 		var row []string
 		for _, c := range columns {
-			row = append(row, cellText(get(tree, c.path), c.kind))
+			row = append(row, cellText(get(tree, c.Path), c.Kind))
 		}
 		rows = append(rows, row)
 	}
-	return b.rows(part.sheet, rows)
+	return b.rows(part.Sheet, rows)
 }
 
 func (b *sheetWriter) rows(sheet string, rows [][]string) error {
@@ -247,7 +208,7 @@ func (b *sheetWriter) dress(sheet string) error {
 		return err
 	}
 	if err := b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2",
-		ActivePane: "bottomRight"}); err != nil || sheet != listParts[0].sheet {
+		ActivePane: "bottomRight"}); err != nil || sheet != sheetParts()[1].Sheet {
 		return err
 	}
 	v := excelize.NewDataValidation(true)
@@ -304,7 +265,7 @@ func cellText(v any, kind cellKind) string {
 	case wordsCell:
 		words, _ := v.(map[string]any)
 		var out []string
-		for _, word := range sortedKeys(words) {
+		for _, word := range slices.Sorted(maps.Keys(words)) {
 			out = append(out, fmt.Sprintf("%s = %s", word, words[word]))
 		}
 		text = strings.Join(out, ", ")
@@ -387,7 +348,7 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 		return nil, fmt.Errorf("the workbook has no sheet %q: it is not one that findslip profile --sheet wrote", aboutSheet)
 	}
 	for i, row := range rows {
-		c, known := columnAt(aboutRows, cellOf(row, 0))
+		c, known := columnAt(sheetParts()[0].Columns, cellOf(row, 0))
 		switch {
 		case cellOf(row, 0) == "member" && i == 0, cellOf(row, 1) == "" && len(row) < 4 && known,
 			strings.TrimSpace(strings.Join(row, "")) == "":
@@ -397,20 +358,20 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 		case len(row) > 3:
 			return nil, fmt.Errorf("sheet %q, cell D%d: nothing is read here; write it into column B", aboutSheet, i+1)
 		}
-		if err := put1(tree, c.path, row[1], c.kind); err != nil {
+		if err := put1(tree, c.Path, row[1], c.Kind); err != nil {
 			return nil, fmt.Errorf("sheet %q, cell B%d: %w", aboutSheet, i+1, err)
 		}
 	}
 	if err := knownSheets(f); err != nil {
 		return nil, err
 	}
-	for _, part := range listParts {
+	for _, part := range sheetParts()[1:] {
 		items, err := readPart(f, part)
 		if err != nil {
 			return nil, err
 		}
 		if len(items) > 0 {
-			tree[part.member] = items
+			tree[part.Member] = items
 		}
 	}
 	headings := map[string]any{}
@@ -442,7 +403,7 @@ func write(tree map[string]any) ([]byte, error) {
 }
 
 func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
-	rows, err := f.GetRows(part.sheet)
+	rows, err := f.GetRows(part.Sheet)
 	if err != nil {
 		return nil, nil // a sheet that is not needed may be missing
 	}
@@ -455,17 +416,17 @@ func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
 			if strings.TrimSpace(text) == "" {
 				continue
 			}
-			c, known := columnAt(part.columns, cellOf(rows[0], k))
-			if known && i == 1 && strings.TrimSpace(text) == c.help { // which people may write over, or leave
+			c, known := columnAt(part.Columns, cellOf(rows[0], k))
+			if known && i == 1 && strings.TrimSpace(text) == c.Help { // which people may write over, or leave
 				continue
 			}
 			err := fmt.Errorf("nothing is read below %.40q: this sheet has no such column", cellOf(rows[0], k))
 			if known {
-				err = put1(item, cellOf(rows[0], k), text, c.kind)
+				err = put1(item, cellOf(rows[0], k), text, c.Kind)
 			}
 			if err != nil {
 				cell, _ := excelize.CoordinatesToCellName(k+1, i+1)
-				return nil, fmt.Errorf("sheet %q, cell %s: %w", part.sheet, cell, err)
+				return nil, fmt.Errorf("sheet %q, cell %s: %w", part.Sheet, cell, err)
 			}
 		}
 		if len(item) > 0 {
@@ -478,8 +439,8 @@ func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
 // knownSheets says which sheet is none of the workbook, so that what stands there is not lost.
 func knownSheets(f *excelize.File) error {
 	known := []string{aboutSheet}
-	for _, part := range listParts {
-		known = append(known, part.sheet)
+	for _, part := range sheetParts()[1:] {
+		known = append(known, part.Sheet)
 	}
 	for _, sheet := range f.GetSheetList() {
 		if rows, err := f.GetRows(sheet); !slices.Contains(known, sheet) && (err != nil || len(rows) > 0) {
@@ -501,12 +462,12 @@ func cellOf(row []string, k int) string {
 // columnAt is the column below a heading; of a text the heading has the language too.
 func columnAt(columns []sheetColumn, head string) (sheetColumn, bool) {
 	for _, c := range columns {
-		if c.kind != textCell && c.path == head {
+		if c.Kind != textCell && c.Path == head {
 			return c, true
 		}
-		tag, ok := strings.CutPrefix("."+head, strings.TrimSuffix("."+c.path, ".")+".")
-		if c.kind == textCell && ok && tag != "" && !strings.Contains(tag, ".") {
-			return sheetColumn{head, plainCell, c.help}, true
+		tag, ok := strings.CutPrefix("."+head, strings.TrimSuffix("."+c.Path, ".")+".")
+		if c.Kind == textCell && ok && tag != "" && !strings.Contains(tag, ".") {
+			return sheetColumn{head, plainCell, c.Help}, true
 		}
 	}
 	return sheetColumn{}, false

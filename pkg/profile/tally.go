@@ -77,6 +77,9 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 			continue
 		}
 		n, must := &t.Asks[i], t.Profile.Asks[i].must
+		if is.Waits {
+			n.Waits = render.Few(n.Waits, label)
+		}
 		alone := j.Alone && t.Profile.Asks[i].handles(is.Unsure)
 		switch is.Outcome {
 		case Waived:

@@ -46,6 +46,7 @@ type Count struct {
 	Doubtful               []string // the first of which it is not checked
 	Waived                 int      // finds for which it was waived and would have been lacking or not checked
 	Spared                 []string // the first of them
+	Waits                  []string // the first for which it would be waived if the finder's name were shown
 }
 
 // Receiver is somebody, or a level, that asks for something of finds, and what that came to. Its texts are the
@@ -152,6 +153,7 @@ func (a *Asked) join(b *Asked) {
 	a.Unasked, a.Undoubted = a.Unasked+b.Unasked, a.Undoubted+b.Undoubted
 	a.Unread, a.Worded = a.Unread+b.Unread, Few(a.Worded, b.Worded...)
 	a.Finds, a.Doubtful, a.Spared = Few(a.Finds, b.Finds...), Few(a.Doubtful, b.Doubtful...), Few(a.Spared, b.Spared...)
+	a.Waits = Few(a.Waits, b.Waits...)
 	a.Waived, a.AsWanted, a.Unseen = a.Waived+b.Waived, a.AsWanted && b.AsWanted, a.Unseen || b.Unseen
 	for _, name := range b.Needs {
 		if !slices.Contains(a.Needs, name) {
@@ -260,6 +262,10 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 			out.Notes = append(out.Notes, s.text("unsureHow", "what", text))
 		} else if text != "" {
 			out.Notes = append(out.Notes, s.text("unsure", "what", text))
+		}
+		if len(a.Waits) > 0 {
+			what := v.quote(r.Words(a, language)) + v.which(a.Waits, len(a.Waits), r.Covered)
+			out.Notes = append(out.Notes, s.text("waits", "what", what))
 		}
 		for _, w := range a.Waivers {
 			if what := v.quote(r.Words(a, language)); a.Waived > 0 {

@@ -32,6 +32,8 @@ type Options struct {
 	Policy      *Policy         // makes the published table stricter; nil: the table
 	// Drop, if not nil, takes members out of a find of the copy and returns their pointers.
 	Drop func(source *profile.Subject, copied *find.Find) []string
+	// Leave, if not nil, reports whether a find does not go, for its receiver wants nothing of it.
+	Leave func(source *profile.Subject) bool
 	// what was told before, and the secret of the ids; nil: an empty one, which is forgotten
 	Register *register.Register
 }

@@ -234,6 +234,9 @@ func leafOf(pointer string) string {
 // the leak check looks for it too, and for some finds by Options.Drop. Nothing is ever shown more of.
 func (o *Options) Unwanted(list []*profile.Effective) {
 	var drops []*profile.Effective
+	o.Leave = func(s *profile.Subject) bool {
+		return slices.ContainsFunc(list, func(e *profile.Effective) bool { return e.Leaves(s) })
+	}
 	for _, e := range list {
 		for _, ask := range e.Asks {
 			if ask.Strength != profile.Never {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/profile"
 )
 
 // A Shelf keeps finds that are read and written one at a time, in memory or elsewhere. A find that Get returns
@@ -157,6 +158,9 @@ func (c *copier) facts() error {
 			if x.why = c.keptBack(s, false); x.why != "" {
 				x.why = same(fmt.Sprintf("%s, as %q over it says", x.why, strings.Join(texts, "; ")))
 			}
+		}
+		if x.why == "" && c.o.Leave != nil && c.o.Leave(&profile.Subject{Find: f, Permission: c.landOf(f)}) {
+			x.why = "not wanted"
 		}
 		x.grouped = x.grouped || f.PartOf != "" || c.o.Audience == Public && severalCoins(s)
 		x.treasure = x.why == "" && c.keptBack(s, true) != ""

@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
 
 // Level is the id of a profile that is shipped as a level (schema/data/profiles): how much a record must say. Each
@@ -74,7 +75,7 @@ func newAsks(o *Options) (*asks, error) {
 	if !o.AsOf.IsZero() {
 		today = o.AsOf.String()
 	}
-	a.panel = profile.NewPanel(all, profile.Options{Today: today, Files: o.Files})
+	a.panel = profile.NewPanel(all, profile.Options{Today: today, Files: o.Files, Years: yearsNamed})
 	return a, nil
 }
 
@@ -151,24 +152,37 @@ func LoadProfile(name string, from profile.Source) (*profile.Effective, notice.L
 	return profile.Load(name, from, changeable)
 }
 
+// yearsNamed are the years outside which the periods that words name are nowhere.
+func yearsNamed(words string) (from, to int, ok bool) {
+	t := theTables().things
+	if t.unless.Has(words) { // a copy
+		return 0, 0, false
+	}
+	return t.spanOf(words)
+}
+
 // changeable is what of the rules and settings a profile may change: opinions, and the figures of opinions.
 var changeable = profile.Known{
-	Rule: func(code string) profile.Standing {
+	Danger: func(words string) (speaks, handles bool) {
+		t := theTables().danger
+		return t.Scan(words).Surely&(danger.Ordnance|danger.HumanRemains) != 0, t.Handles(words)
+	},
+	Rule: func(code string) (known, free bool) {
 		for _, r := range Catalogue() {
 			if r.Code == code {
-				return profile.StandingOf(!fixed(r) && r.Severity != notice.Error)
+				return true, !fixed(r) && r.Severity != notice.Error
 			}
 		}
-		return profile.Unknown
+		return false, false
 	},
-	Setting: func(name, value string) profile.Standing {
+	Setting: func(name, value string) (known, free bool) {
 		s := DefaultSettings()
 		for _, setting := range s.List() {
 			if setting.Name == name {
-				return profile.StandingOf(setting.Opinion && s.Set(name, value) == nil)
+				return true, setting.Opinion && s.Set(name, value) == nil
 			}
 		}
-		return profile.Unknown
+		return false, false
 	},
 }
 

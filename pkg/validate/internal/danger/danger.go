@@ -53,6 +53,8 @@ type listed struct {
 	Remains  map[string][]string `json:"human-remains"`
 	Aircraft map[string][]string `json:"aircraft"`
 	Harmless []string            `json:"harmless"`
+	Handling []string            `json:"handling"`
+	Not      []string            `json:"unhandled"`
 }
 
 // Words is all words of danger, by how they begin or end. It is made once and read by many.
@@ -62,6 +64,8 @@ type Words struct {
 	ends  map[string][]term // by the last endKey bytes
 
 	whole, begun, ended phrase.Sieve // of the keys of each
+
+	handling *phrase.Set // telling to handle something, and not to
 
 	held *Words // the words by which a copy leaves a find out, with the look-alikes of their own
 }
@@ -82,7 +86,7 @@ type term struct {
 // Read reads the words of the lexicon.
 func Read() (*Words, error) {
 	w := newWords()
-	w.held = newWords()
+	w.held, w.handling = newWords(), phrase.New()
 	for _, l := range lexicon.Languages() {
 		var d listed
 		if err := json.Unmarshal(l.Danger, &d); err != nil {
@@ -95,6 +99,8 @@ func Read() (*Words, error) {
 			}
 		}
 		w.add(0, harmless, d.Harmless)
+		w.handling.Add(handled, d.Handling...)
+		w.handling.Add(unhandled, d.Not...)
 		w.held.add(0, harmless, d.Harmless)
 		w.held.add(HumanRemains, blunt, d.Remains[levels[blunt]])
 	}
@@ -174,6 +180,27 @@ type Heard struct{ Surely, Perhaps Kind }
 type hit struct {
 	term
 	at, clause int
+}
+
+// What words tell people of a thing.
+const (
+	unhandled = iota
+	handled
+)
+
+// Handles reports whether a sentence tells people to touch, move or measure something: with a word of that, and none
+// before it that forbids.
+func (w *Words) Handles(s string) (does bool) {
+	for sentence := range strings.FieldsFuncSeq(s, func(r rune) bool { return strings.ContainsRune(".!?;:\n", r) }) {
+		w.handling.Scan(sentence, func(tag, _ int) bool {
+			does = does || tag == handled
+			return tag == handled // what forbids does so to the end of the sentence
+		})
+		if does {
+			return true
+		}
+	}
+	return false
 }
 
 // Scan looks for words of danger in a text.
