@@ -326,6 +326,9 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 			e.Origin.Unseen = "hidden"
 		}
 		d.fill(e, p, texts, record == "find")
+		if e.Origin.Unseen != "" && e.Find != nil {
+			intake.Column(e.Find, find.UnseenColumn, e.Origin.Unseen)
+		}
 		if index++; !yield(e, nil) {
 			return markup.Stop
 		}

@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -136,7 +137,7 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 			if e.Find.Source == nil && e.Origin.Row > 0 {
 				e.Find.Source = sourceOf(e) // what stands over its row may say something of it
 			}
-			if how := e.Origin.Unseen; how != "" {
+			if how := cmp.Or(e.Origin.Unseen, e.Find.Columns[find.UnseenColumn]); how != "" {
 				source.Unseen[kept.Len()] = how
 			}
 			if l := e.Origin.Layout; l != nil && l != layout {

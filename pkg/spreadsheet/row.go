@@ -60,6 +60,8 @@ type rowReader struct {
 	row   grid.Row
 	group int
 
+	struck bool // its number or its name is struck through
+
 	depthFrom, depthTo   string
 	datingFrom, datingTo string
 }
@@ -100,6 +102,7 @@ func (r *rowReader) read() bool {
 		delete(r.f.Absent, "/notified")
 	}
 	r.e.Find = r.f
+	defer func() { r.keep(find.UnseenColumn, r.e.Origin.Unseen) }()
 	if r.t.plan.sheet.Hidden {
 		r.e.Origin.Unseen = "in a hidden sheet"
 	}
@@ -107,7 +110,7 @@ func (r *rowReader) read() bool {
 		r.e.Origin.Unseen = "hidden"
 		r.e.Notices.Add(notice.New(rowHidden, "", "the row is hidden in the sheet; it was read all the same"))
 	}
-	if r.row.Struck {
+	if r.row.Struck || r.struck {
 		r.e.Origin.Unseen = "struck through"
 		r.e.Notices.Add(notice.New(rowStruck, "", "the row is struck through in the sheet; does it still count?"))
 	}
@@ -119,6 +122,7 @@ func (r *rowReader) read() bool {
 
 // cell takes one cell.
 func (r *rowReader) cell(c *column, cell *grid.Cell) {
+	r.struck = r.struck || cell.Struck && (c.Field == "number" || c.Field == "name")
 	if cell.More != nil {
 		r.beside(c.heading, cell)
 	}

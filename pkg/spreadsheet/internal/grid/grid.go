@@ -75,6 +75,8 @@ type Cell struct {
 	Kind Kind
 	// Precision is the part of a date that is shown.
 	Precision Precision
+	// Struck is set for a cell of which all is struck through.
+	Struck bool
 	// Text is what the cell shows to a person, except that no digit of a number is rounded away: 12.50 g,
 	// 00042, 50%, May-24, TRUE, #N/A. A date whose look depends on the country of whoever looks is in
 	// ISO 8601.
@@ -136,7 +138,7 @@ type Row struct {
 	Line int
 	// Hidden is set for a row that the sheet does not show, whether by hand or by a filter.
 	Hidden bool
-	// Struck is set for a row in which all that is written is struck through.
+	// Struck is set for a row in which all, or in a workbook most, that is written is struck through.
 	Struck bool
 	// Doubt says in a sentence why the cells of this row may not stand where they belong, as when a
 	// quotation mark swallowed a part; empty for nearly all rows.

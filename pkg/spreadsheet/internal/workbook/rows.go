@@ -74,6 +74,7 @@ type found struct {
 	valued  bool // a value is stored, and be it none
 	picture bool // the value is a picture in the cell
 	struck  bool // through
+	unseen  bool // on the screen
 }
 
 type span struct{ start, end int }
@@ -135,7 +136,10 @@ func (r *sheetReader) readRows() error {
 					return fmt.Errorf("a row has the number %.20q, expected a number from 1 to %d", value, grid.MaxRows)
 				}
 			case "hidden":
-				hidden = isTrue(value)
+				hidden = hidden || isTrue(value)
+			case "ht":
+				height, err := strconv.ParseFloat(string(value), 64)
+				hidden = hidden || err == nil && height <= leastSeen
 			}
 		}
 		if number <= r.row {
@@ -151,20 +155,23 @@ func (r *sheetReader) readRows() error {
 		if len(r.cells) == 0 {
 			continue
 		}
-		if !r.yield(grid.Row{Number: number, Hidden: hidden, Struck: r.isStruck(), Cells: r.cells}) {
+		hidden = hidden || r.most(func(c *found) bool { return c.unseen })
+		if !r.yield(grid.Row{Number: number, Hidden: hidden, Struck: r.most(func(c *found) bool { return c.struck }),
+			Cells: r.cells}) {
 			return grid.ErrStopped
 		}
 	}
 }
 
-// isStruck reports whether all that stands in the row is struck through.
-func (r *sheetReader) isStruck() bool {
+// most reports whether more than half of the cells of the row are so: one may have been forgotten.
+func (r *sheetReader) most(are func(c *found) bool) bool {
+	n := 0
 	for i := range r.found {
-		if !r.found[i].struck {
-			return false
+		if are(&r.found[i]) {
+			n++
 		}
 	}
-	return len(r.found) > 0
+	return 2*n > len(r.found)
 }
 
 // readRow reads the cells of the row just started. The texts of a row are one string, and each cell
@@ -234,6 +241,7 @@ func (r *sheetReader) readCell(column int) (int, error) {
 			if i, ok := number(value); ok && i < len(r.workbook.styles) {
 				c.format = r.workbook.styles[i]
 				c.struck = i < len(r.workbook.struck) && r.workbook.struck[i]
+				c.unseen = i < len(r.workbook.unseen) && r.workbook.unseen[i]
 			}
 		case 't':
 			if c.kind, err = cellType(value); err != nil {
@@ -343,6 +351,7 @@ func (r *sheetReader) cell(c *found, text string) grid.Cell {
 		kind = grid.Number
 	}
 	cell := grid.NewCell(c.column, kind, raw, c.format, r.workbook.epoch)
+	cell.Struck = c.struck
 	if formula := r.formula(c, text); formula != "" {
 		cell.More = &grid.More{Formula: formula}
 		if address := addressOf(cell.More.Formula); address != "" {

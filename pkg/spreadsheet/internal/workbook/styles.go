@@ -38,7 +38,7 @@ func (w *workbook) readStyles(s *scanner) error {
 		return err
 	}
 	custom := make(map[int]string)
-	var struck []bool // fonts
+	var struck, white []bool // fonts
 	var numbers []int
 	for depth := s.depth(); ; {
 		ok, err := s.child(depth)
@@ -56,13 +56,15 @@ func (w *workbook) readStyles(s *scanner) error {
 				}
 			})
 		case "fonts":
-			struck, err = readStruck(s)
+			struck, white, err = readFonts(s)
 		case "cellXfs":
 			err = readList(s, "xf", func(attributes map[string]string) {
 				id, _ := strconv.Atoi(attributes["numFmtId"])
 				numbers = append(numbers, id)
 				font, err := strconv.Atoi(attributes["fontId"])
-				w.struck = append(w.struck, err == nil && font >= 0 && font < len(struck) && struck[font])
+				known := err == nil && font >= 0 && font < len(struck)
+				w.struck = append(w.struck, known && struck[font])
+				w.unseen = append(w.unseen, custom[id] == ";;;" || known && white[font] && attributes["fillId"] == "0")
 			})
 		}
 		if err != nil {
@@ -88,32 +90,32 @@ func (w *workbook) readStyles(s *scanner) error {
 	return nil
 }
 
-// readStruck tells which fonts strike through what is written in them.
-func readStruck(s *scanner) (struck []bool, err error) {
+// readFonts tells which fonts strike through what is written in them, and which write it white.
+func readFonts(s *scanner) (struck, white []bool, err error) {
 	for depth := s.depth(); ; {
 		if ok, err := s.child(depth); !ok || err != nil {
-			return struck, err
+			return struck, white, err
 		}
-		is := false
+		is, pale := false, false
 		for inner := s.depth(); ; {
 			ok, err := s.child(inner)
 			if err != nil {
-				return struck, err
+				return struck, white, err
 			}
 			if !ok {
 				break
 			}
-			if string(s.name) != "strike" {
-				continue
-			}
-			is = true
+			line, colour := string(s.name) == "strike", string(s.name) == "color"
+			is = is || line
 			if err := s.attributes(func(key, value string) {
-				is = is && !(key == "val" && (value == "0" || value == "false"))
+				is = is && !(line && key == "val" && (value == "0" || value == "false"))
+				pale = pale || colour && (key == "rgb" && strings.HasSuffix(strings.ToUpper(value), "FFFFFF") ||
+					key == "theme" && value == "0")
 			}); err != nil {
-				return struck, err
+				return struck, white, err
 			}
 		}
-		struck = append(struck, is)
+		struck, white = append(struck, is), append(white, pale)
 	}
 }
 
@@ -164,13 +166,17 @@ func count(s string, most int) int {
 	return int(value)
 }
 
+// leastSeen is the height of a row in points, or the width of a column in characters, up to which it is not seen.
+const leastSeen = 1.0
+
 // readColumns reads which columns are hidden.
 func (r *sheetReader) readColumns() error {
 	// changes holds, for each column, how many hidden stretches begin and end there, so a file that
 	// names the same columns over and over costs no more than its length.
 	changes := make([]int, grid.MaxColumns+2)
 	err := readList(r.scanner, "col", func(attributes map[string]string) {
-		if !isTrue([]byte(attributes["hidden"])) {
+		width, err := strconv.ParseFloat(attributes["width"], 64)
+		if !isTrue([]byte(attributes["hidden"])) && (err != nil || width > leastSeen) {
 			return
 		}
 		first, last := count(attributes["min"], grid.MaxColumns), count(attributes["max"], grid.MaxColumns)

@@ -42,6 +42,7 @@ type workbook struct {
 	sheets        []sheet
 	styles        []*grid.Format // nil for the general format
 	struck        []bool         // styles that strike through
+	unseen        []bool         // styles that show nothing: white on no ground, or by the format of the number
 	sharedPart    string         // the part with the shared texts, or empty
 	shared        []string       // nil until first used
 	loaded        bool
