@@ -45,9 +45,8 @@ func Lacks(f *find.Find) (out []string) {
 	views, scale := map[string]bool{}, false
 	for i := range f.Media {
 		m := &f.Media[i]
-		if v := m.View; v != nil && v.Code != "" && !v.Is("in-hole", "hole-section", "landscape", "group", "with-bag-label",
-			"unknown") {
-			views[v.Code] = true
+		if m.View.Is(thingViews...) {
+			views[m.View.Code] = true
 		}
 		scale = scale || m.Scale != nil && *m.Scale
 	}

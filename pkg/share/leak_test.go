@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"image"
 	"image/png"
@@ -70,6 +71,21 @@ func TestEverySpellingIsFound(t *testing.T) {
 	}
 }
 
+// packed is a zip file of one part.
+func packed(t *testing.T, name, comment, note string, content []byte) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	w, err := z.CreateHeader(&zip.FileHeader{Name: name, Comment: note})
+	if err == nil {
+		_, err = w.Write(content)
+	}
+	if err = errors.Join(err, z.SetComment(comment), z.Close()); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
 // Wrappings of one and the same words.
 func TestEveryWrappingIsOpened(t *testing.T) {
 	source := leakSource()
@@ -79,22 +95,7 @@ func TestEveryWrappingIsOpened(t *testing.T) {
 		wide = append(wide, byte(u), byte(u>>8))
 	}
 	pack := func(name, comment, note string, content []byte) []byte {
-		var b bytes.Buffer
-		z := zip.NewWriter(&b)
-		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Comment: note})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := w.Write(content); err != nil {
-			t.Fatal(err)
-		}
-		if err := z.SetComment(comment); err != nil {
-			t.Fatal(err)
-		}
-		if err := z.Close(); err != nil {
-			t.Fatal(err)
-		}
-		return b.Bytes()
+		return packed(t, name, comment, note, content)
 	}
 	for name, data := range map[string][]byte{
 		"UTF-16":           wide,
@@ -213,17 +214,8 @@ func TestCellNamesAreNoWords(t *testing.T) {
 		source := leakSource()
 		source.Permissions[0].Place.Name = field
 		for text, told := range map[string]bool{"bent": false, "off " + field: true} {
-			var book bytes.Buffer
-			z := zip.NewWriter(&book)
-			w, err := z.Create("xl/worksheets/sheet1.xml")
-			if err != nil {
-				t.Fatal(err)
-			}
-			fmt.Fprintf(w, sheet, text)
-			if err := z.Close(); err != nil {
-				t.Fatal(err)
-			}
-			if got := leaksOf(t, book.Bytes(), source, nil, Expert); (len(got) > 0) != told {
+			book := packed(t, "xl/worksheets/sheet1.xml", "", "", fmt.Appendf(nil, sheet, text))
+			if got := leaksOf(t, book, source, nil, Expert); (len(got) > 0) != told {
 				t.Errorf("field %s, cell %q: %v", field, text, got)
 			}
 		}

@@ -494,14 +494,13 @@ func (p phrase) ofSeveral() bool {
 	if p.speaks("together") {
 		return true
 	}
-	is := func(i int, list string) bool { return i >= 0 && i < len(p) && wordLists()[list].at(p, i) > 0 }
 	for i := range p {
 		n, err := strconv.Atoi(p[i])
-		if (err != nil || n < 2 || n > 99999) && !is(i, "numbers") || is(i+1, "pieces") || is(i+2, "pieces") ||
-			is(i-3, "pieces") {
+		if (err != nil || n < 2 || n > 99999) && !p.is(i, "numbers") || p.is(i+1, "pieces") || p.is(i+2, "pieces") ||
+			p.is(i-3, "pieces") {
 			continue
 		}
-		if is(i+1, "others") || i+2 < len(p) && p[i+1] == "of" && p[i+2] == "them" {
+		if p.is(i+1, "others") || i+2 < len(p) && p[i+1] == "of" && p[i+2] == "them" {
 			return true
 		}
 		if i >= 2 && (p[i-1] == "of" || p[i-1] == "von") && countWord(p[i-2]) {

@@ -531,7 +531,7 @@ func TestNothingOfWhatIsLeftOut(t *testing.T) {
 					t.Fatal(err)
 				}
 				for i, f := range c.Report.Finds {
-					if a.coarse() && c.Label(f) == "004" && f.Number == "004" && !out {
+					if a.coarse() && f.Number == "004" && !out {
 						t.Errorf("%s, %s: a gap in the numbers tells of it", name, a)
 					}
 					f.Number = fmt.Sprint(i)
