@@ -163,27 +163,3 @@ func TestWalkOfOneCell(t *testing.T) {
 		}
 	}
 }
-
-// The benchmarks that DEVELOPERS.md names are in the packages where it says.
-func TestBenchmarksOfFigures(t *testing.T) {
-	raw, err := os.ReadFile("../DEVELOPERS.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows := regexp.MustCompile("`([\\w.]+) \\./(pkg/[\\w/]+)`").FindAllStringSubmatch(string(raw), -1)
-	if len(rows) < 8 {
-		t.Fatalf("only %d benchmarks", len(rows))
-	}
-	for _, row := range rows {
-		files, err := filepath.Glob("../" + row[2] + "/*_test.go")
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !slices.ContainsFunc(files, func(file string) bool {
-			code, err := os.ReadFile(file)
-			return err == nil && regexp.MustCompile(`(?m)^func Benchmark\w*`+row[1]).Match(code)
-		}) {
-			t.Errorf("%s has no benchmark %s", row[2], row[1])
-		}
-	}
-}

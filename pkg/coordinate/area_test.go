@@ -1,7 +1,6 @@
 package coordinate
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -435,23 +434,5 @@ func TestTiled(t *testing.T) {
 		if found != n {
 			t.Errorf("%d of %d boxes", found, n)
 		}
-	}
-}
-
-func BenchmarkContainsLong(b *testing.B) {
-	for _, n := range []int{50, 1000, 100_000} {
-		var line [][]float64
-		for i := range n {
-			at := 2 * math.Pi * float64(i) / float64(n)
-			line = append(line, []float64{math.Cos(at), 50 + math.Sin(at)})
-		}
-		a := mustArea(b, [][][]float64{append(line, line[0])})
-		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			for b.Loop() {
-				if a.Contains(Point{0.4, 50.3}, 5) != Inside {
-					b.Fatal("not inside")
-				}
-			}
-		})
 	}
 }

@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"github.com/findslip/findslip/pkg/testkit/cases"
@@ -16,60 +15,12 @@ import (
 
 // vector is one entry of testdata/vectors/position.json.
 type vector struct {
-	ID, Kind, Input, System, Language, Why, Source string
-	Expect                                         struct {
-		Latitude, Longitude, Uncertainty  *float64
-		Tolerance                         float64 `json:"tolerance_m"`
-		UncertaintyBasis, ReferenceSystem string
-		Absent, Error                     string
-	}
+	ID, Input, System, Language string
 }
 
 func vectors(t testing.TB) []vector {
 	t.Helper()
-	v := cases.Vectors[vector](t, "position")
-	return v
-}
-
-// outcome is what a vector tells of a reading, the place apart.
-type outcome struct {
-	Uncertainty                  float64
-	Basis, System, Absent, Error string
-}
-
-func TestVectors(t *testing.T) {
-	list, ids := vectors(t), map[string]bool{}
-	if len(list) < 120 {
-		t.Errorf("%d vectors, want 120 at least", len(list))
-	}
-	for _, v := range list {
-		if ids[v.ID] || v.Kind != "position" || v.Source == "" || v.Why == "" {
-			t.Errorf("%s: id twice, another kind, or no source or reason", v.ID)
-		}
-		ids[v.ID] = true
-		r, err := Normalise(v.Input, Options{System: v.System, Language: strings.TrimPrefix(v.Language, "mul")})
-		got := outcome{Uncertainty: r.Uncertainty, Basis: r.Basis, System: r.System, Absent: r.Absent}
-		var e *Error
-		if errors.As(err, &e) {
-			got.Error = e.Code
-		}
-		want := outcome{Basis: v.Expect.UncertaintyBasis, System: v.Expect.ReferenceSystem, Absent: v.Expect.Absent,
-			Error: v.Expect.Error}
-		if v.Expect.Uncertainty != nil {
-			want.Uncertainty = *v.Expect.Uncertainty
-		}
-		if d := cmp.Diff(want, got); d != "" {
-			t.Errorf("%s: %q (%s): want, got:\n%s%v", v.ID, v.Input, v.Why, d, err)
-			continue
-		}
-		if v.Expect.Latitude == nil {
-			continue
-		}
-		if d := Distance(r.Point, Point{Longitude: *v.Expect.Longitude,
-			Latitude: *v.Expect.Latitude}); !(d <= v.Expect.Tolerance) {
-			t.Errorf("%s: %q (%s): %.4f m off (%s)", v.ID, v.Input, v.Why, d, v.Source)
-		}
-	}
+	return cases.Vectors[vector](t, "position")
 }
 
 // Messages never repeat a figure of what was written, nor does the text of the error.
@@ -317,41 +268,5 @@ func checkReading(t *testing.T, s string, r Reading, err error) {
 		math.Abs(r.Uncertainty*10-math.Round(r.Uncertainty*10)) > 1e-6*r.Uncertainty || r.Basis == "" || r.System == "" ||
 		r.Notation == "" || len(r.Budget) == 0 {
 		t.Errorf("%q: %+v", s, r)
-	}
-}
-
-func benchmark(b *testing.B, s string, o Options) {
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Normalise(s, o); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-func BenchmarkDecimalDegrees(b *testing.B) { benchmark(b, "52.507195, -1.224012", Options{}) }
-func BenchmarkDMS(b *testing.B)            { benchmark(b, `52°30'15.5"N 1°12'20.1"W`, Options{}) }
-func BenchmarkGridLetters(b *testing.B)    { benchmark(b, "SP 5270 9011", Options{}) }
-func BenchmarkUTM(b *testing.B)            { benchmark(b, "30U 699375 5713970", Options{}) }
-func BenchmarkMGRS(b *testing.B)           { benchmark(b, "30U WC 12345 67890", Options{}) }
-func BenchmarkProjected(b *testing.B) {
-	benchmark(b, "452705 290115", Options{System: "EPSG:27700"})
-}
-func BenchmarkRD(b *testing.B) { benchmark(b, "155000 463000", Options{System: "EPSG:28992"}) }
-
-func BenchmarkContains(b *testing.B) {
-	a := mustArea(b, field)
-	for b.Loop() {
-		if a.Contains(Point{-1.2265, 52.503}, 5) != Inside {
-			b.Fatal("not inside")
-		}
-	}
-}
-
-func BenchmarkDistance(b *testing.B) {
-	for b.Loop() {
-		if Distance(Point{-1.2265, 52.503}, Point{-1.2, 52.51}) < 1 {
-			b.Fatal("too near")
-		}
 	}
 }

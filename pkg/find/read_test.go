@@ -247,30 +247,6 @@ func FuzzDecodeFind(f *testing.F) {
 	})
 }
 
-func BenchmarkFind(b *testing.B) {
-	raw, err := json.Marshal(theFinds(b)[0])
-	if err != nil {
-		b.Fatal(err)
-	}
-	found := new(Find)
-	if err := DecodeFind(raw, found); err != nil {
-		b.Fatal(err)
-	}
-	b.Run("read", func(b *testing.B) {
-		b.ReportAllocs()
-		for range b.N {
-			_ = DecodeFind(raw, new(Find))
-		}
-	})
-	b.Run("write", func(b *testing.B) {
-		b.ReportAllocs()
-		var text []byte
-		for range b.N {
-			text, _ = Append(text[:0], found)
-		}
-	})
-}
-
 // entriesOf returns all that a reader makes of a text, with one worker or with several.
 func entriesOf(t *testing.T, text []byte, lines bool, workers int) (header *Report, entries []Entry, failure string) {
 	t.Helper()

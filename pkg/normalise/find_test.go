@@ -353,19 +353,6 @@ func TestQuickLooksMissNothing(t *testing.T) {
 	}
 }
 
-func BenchmarkFind(b *testing.B) {
-	layout := &find.Layout{Columns: []find.LayoutColumn{{Column: 1, Pointers: []string{"/depth"},
-		Hints: find.Hints{Unit: "in"}}}}
-	b.ReportAllocs()
-	for range b.N {
-		f := &find.Find{Number: "7", Name: "button", Found: &find.Found{Verbatim: "25/12/2025"},
-			Depth:     &find.Depth{Quantity: find.Quantity{Verbatim: "7-9"}},
-			Position:  &find.Position{Verbatim: "SP 5270 9011"},
-			Materials: []find.Material{{Term: find.Term{Verbatim: "green metal"}}}, Count: &find.Quantity{Verbatim: "1"}}
-		Find(f, layout, Options{Order: edtf.DayMonthYear, Table: true})
-	}
-}
-
 func headerReport() *find.Report {
 	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Audience: "Landowner",
 		People: []find.Person{{ID: "person-1", Handle: "finder-a",

@@ -2,12 +2,15 @@ package normalise_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
@@ -127,5 +130,41 @@ func TestWholePhrasesMeanTheSame(t *testing.T) {
 	}
 	if seen < 90 {
 		t.Errorf("%d phrases", seen)
+	}
+}
+
+// A vector has an id of its own, a reason and a source, and reads the same with the language of its words stated. The
+// suite puts every vector to the program.
+func TestStatedLanguageChangesNothing(t *testing.T) {
+	seen := map[string]bool{}
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"position", "material"} {
+		for _, v := range cases.Vectors[struct {
+			ID, Kind, Input, Default, Order, Serial, Today, System, Language, Why, Source string
+			Pivot                                                                         int
+			Stated                                                                        bool
+		}](t, name) {
+			if v.ID == "" || seen[v.ID] || v.Why == "" || v.Source == "" {
+				t.Errorf("%s of %s: an id of its own, a reason and a source are needed", v.ID, name)
+			}
+			seen[v.ID] = true
+			o := normalise.Options{Pivot: v.Pivot, System: v.System}
+			o.Unit, _ = quantity.ParseUnit(v.Default)
+			o.Order, _ = edtf.ParseOrder(v.Order)
+			o.Serial, _ = edtf.ParseEpoch(v.Serial)
+			o.AsOf, _ = edtf.ParseDay(v.Today)
+			var read [2]map[string]any
+			for i, language := range [...]string{"", strings.TrimPrefix(v.Language, "mul")} {
+				o.Language = language
+				reader, err := normalise.Reader(v.Kind, o)
+				if err != nil {
+					t.Fatal(err)
+				}
+				read[i] = expectation(t, reader(v.Input), v.Input)
+			}
+			if !v.Stated && !sameValue(read[0], read[1]) {
+				t.Errorf("%s %q: %v, and %v where %s is stated", v.ID, v.Input, read[0], read[1], v.Language)
+			}
+		}
 	}
 }

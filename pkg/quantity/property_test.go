@@ -175,26 +175,43 @@ func TestInIsExact(t *testing.T) {
 	})
 }
 
-func FuzzNormaliseLength(f *testing.F) {
+// FuzzNormalise reads each text as a length, a weight and a count.
+func FuzzNormalise(f *testing.F) {
 	for _, s := range []string{
 		`8½"`, "7-9 in", "8 1/2 in", "20±2 cm", "over a foot", "8in (20cm)", "1'2\"", "zwischen 7 und 9 cm", "2024-09-08",
 		"8Â½\"", "1,200 mm", "6/8\"",
 		"８ｉｎ", "un pied et demi", "en og en halv tomme", "..", "17.78..22.86 cm (said in; step 2.54)", "~>=2 cm", "³⁄₈ in",
 		"8'-9'", "\xff8in", "0'8½\"",
+		"6.25 g", "1/2 oz", "3 dwt 12 gr", "22.5 gr", "1 oz (28 g)", "1 oz (31.1 g)", "9ct", "3 ct",
+		"1 dr ap (apothecaries dram)", "1 lb t", "2 stone 3 lb", "half an ounce", "anderthalb Unzen", "<1 g", "12±0,5 g",
+		"1,3 gr", "5 gr (grain)", "1 scruple", "mehr als 100 g", "\xffg", "1 metric carat (0.2 g)",
+		"3", "3 x", "ca. 12", "a dozen", "one or two", "10+", "several", "2½ dozen", "a pair", "1 of 3", "half a dozen",
+		"mehrere", "een paar", "×4", "no. 5",
 	} {
 		f.Add(s)
 	}
-	for _, v := range cases.Seeds(readVectors(f)) {
-		f.Add(v.Input)
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count"} {
+		for _, v := range cases.Seeds(cases.Vectors[struct{ Input string }](f, name)) {
+			f.Add(v.Input)
+		}
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		for _, o := range []Options{{}, {Into: MM, Default: IN}} {
-			r, err := NormaliseLength(s, o)
-			if err == nil {
-				checkReading(t, s, r, o, NormaliseLength)
-			} else {
-				checkProposals(t, s, err, o, NormaliseLength)
+		check := func(read func(string, Options) (Reading, error), options ...Options) (r Reading) {
+			for _, o := range options {
+				var err error
+				if r, err = read(s, o); err == nil {
+					checkReading(t, s, r, o, read)
+				} else {
+					checkProposals(t, s, err, o, read)
+				}
 			}
+			return r
+		}
+		check(NormaliseLength, Options{}, Options{Into: MM, Default: IN})
+		check(NormaliseMass, Options{}, Options{Into: MG, Default: GR}, Options{Default: G})
+		n := check(NormaliseCount, Options{})
+		if n.Min.Value%one != 0 || n.Max.Value%one != 0 {
+			t.Fatalf("%q: %v is no whole number", s, n)
 		}
 		UnitOfHeading(s)
 	})
@@ -265,43 +282,4 @@ func FuzzParse(f *testing.F) {
 			t.Fatalf("%q has blanks around it", s)
 		}
 	})
-}
-
-func BenchmarkNormaliseLength(b *testing.B) {
-	for _, s := range []string{"8 in", "20.5 cm", `7-9"`, "more than a foot", "8 1/2 in", "ca. 20 cm"} {
-		b.Run(s, func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := NormaliseLength(s, Options{}); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}
-
-func BenchmarkNormaliseMass(b *testing.B) {
-	for _, s := range []string{"6.25 g", "1/2 oz", "3 dwt 12 gr"} {
-		b.Run(s, func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := NormaliseMass(s, Options{}); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}
-
-func BenchmarkString(b *testing.B) {
-	r, err := NormaliseLength("7-9 in", Options{})
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.ReportAllocs()
-	for b.Loop() {
-		if r.Quantity.String() == "" {
-			b.Fatal("empty")
-		}
-	}
 }

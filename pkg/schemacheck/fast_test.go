@@ -191,26 +191,3 @@ func FuzzQuickYes(f *testing.F) {
 		}
 	})
 }
-
-func BenchmarkNotices(b *testing.B) {
-	s, err := New()
-	if err != nil {
-		b.Fatal(err)
-	}
-	var raws [][]byte
-	for _, v := range corpus(b)["find"] {
-		raw, err := json.Marshal(v)
-		if err != nil {
-			b.Fatal(err)
-		}
-		raws = append(raws, raw)
-	}
-	for name, s := range map[string]*Schemas{"quick": s, "slow": {slow: true, byName: s.byName}} {
-		b.Run(name, func(b *testing.B) {
-			b.ReportAllocs()
-			for i := range b.N {
-				s.Notices(raws[i%len(raws)], "find")
-			}
-		})
-	}
-}

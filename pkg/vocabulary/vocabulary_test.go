@@ -221,18 +221,6 @@ func FuzzMatch(f *testing.F) {
 	})
 }
 
-func BenchmarkMatch(b *testing.B) {
-	s := Get("material")
-	for _, text := range []string{"iron", "green metal", "Messing", "pewter?", "no such thing"} {
-		b.Run(strings.ReplaceAll(text, " ", "_"), func(b *testing.B) {
-			b.ReportAllocs()
-			for range b.N {
-				s.Match(text)
-			}
-		})
-	}
-}
-
 func ExampleScheme_Match() {
 	m, _ := Get("material").Match("green metal")
 	fmt.Println(m.Code, m.Certainty)
