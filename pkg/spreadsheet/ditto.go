@@ -26,10 +26,11 @@ func isDitto(text string) bool {
 	} else if len(text) > 12 && !strings.Contains(text, " ") || !heading.MayBegin("ditto", text) {
 		return false
 	}
-	if r, _ := utf8.DecodeRuneInString(text); r == '"' || r == '-' {
+	if r, _ := utf8.DecodeRuneInString(text); r == '"' || r == '-' && !strings.HasSuffix(text, "-") {
 		return false
 	}
 	words := heading.RowWords("ditto")
+	text = strings.TrimFunc(text, func(r rune) bool { return strings.ContainsRune("-–— ", r) }) // -do-
 	plain := strings.ToLower(strings.TrimRight(strings.TrimSpace(text), ".!"))
 	if words[plain] {
 		return len(plain) > 1
@@ -76,7 +77,7 @@ func isMark(text string) bool {
 	}, text)
 	switch marks {
 	case `"`, `""`, "''", "”", "“", "„", "«", "»", "〃", "↑", "⇑", "^", "⬆", "▲", "´´", "‘‘", "’’", "″", "^^", "↓", "''''",
-		"\"\"\"", "˝", "‟", "⬆️", "„„", "””", "»»":
+		"\"\"\"", ",,", ",,,,", "||", "˝", "‟", "⬆️", "„„", "””", "»»":
 		return true
 	}
 	return false

@@ -312,13 +312,30 @@ func (t *tablePlan) explained(c *column, text string) string {
 			return ""
 		}
 	} else {
-		words = t.plan.keyOf(c)[short]
+		words = c.inKey(t.plan.keyOf(c), short)
 	}
 	if words == "" || !fitsWords(c.Field, words) {
 		return ""
 	}
-	if short != text {
+	if short != text && !namesOne(c.Field) { // BJ? is nobody else; the doubt stays under the heading
 		words += " ?"
+	}
+	return words
+}
+
+// inKey returns what a short word stands for. Initials of people and land may have points or small letters.
+func (c *column) inKey(key map[string]string, code string) (words string) {
+	if words = key[code]; words != "" || !namesOne(c.Field) {
+		return words
+	}
+	plain := func(s string) string { return strings.ToLower(strings.ReplaceAll(s, ".", "")) }
+	for other, is := range key {
+		if plain(other) == plain(code) {
+			if words != "" && words != is {
+				return ""
+			}
+			words = is
+		}
 	}
 	return words
 }

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -186,6 +187,9 @@ func (c *column) findersIn(text string) []string {
 		}
 	}
 	if joinedNames.MatchString(text) || alone > 0 || initials == len(parts) {
+		for i := range parts {
+			parts[i] = cmp.Or(c.inKey(c.key, parts[i]), parts[i])
+		}
 		return parts
 	}
 	return []string{text}
