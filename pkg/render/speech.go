@@ -170,7 +170,23 @@ func (s *speech) day(text string) string {
 	if day == "" {
 		return s.Months[at-1] + " " + year
 	}
-	return s.text("day", "d", strings.TrimPrefix(day, "0"), "month", s.Months[at-1], "y", year)
+	return s.text("day", "d", s.inMonth(day), "month", s.Months[at-1], "y", year)
+}
+
+// inMonth is a day of a month; French has a form of its own for the first.
+func (s *speech) inMonth(day string) string {
+	if day == "01" && s.Language == "fr" {
+		return "1er"
+	}
+	return strings.TrimPrefix(day, "0")
+}
+
+// colon stands between a name and what is said of it, in French behind a space.
+func (s *speech) colon() string {
+	if s.Language == "fr" {
+		return " : "
+	}
+	return ": "
 }
 
 // span puts two days, with the year once where it is the same.
@@ -179,7 +195,7 @@ func (s *speech) span(first, last string) string {
 	case first == "" || first == last:
 		return s.day(last)
 	case len(first) == 10 && len(last) == 10 && first[:7] == last[:7]:
-		return s.text("span", "first", strings.TrimPrefix(first[8:], "0")+s.text("dot"), "last", s.day(last))
+		return s.text("span", "first", s.inMonth(first[8:])+s.text("dot"), "last", s.day(last))
 	case len(first) >= 7 && len(last) >= 7 && first[:4] == last[:4]:
 		return s.text("span", "first", strings.TrimSuffix(s.day(first), " "+first[:4]), "last", s.day(last))
 	}

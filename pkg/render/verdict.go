@@ -336,7 +336,7 @@ func (v *Verdict) lines(d *Document) {
 		if seen.Last != "" {
 			line += ", " + s.span(seen.First, seen.Last)
 		}
-		line = Clean(baseName(seen.File)) + ": " + line + "."
+		line = Clean(baseName(seen.File)) + s.colon() + line + "."
 		if left := v.left(seen); left != "" {
 			line += " " + left
 		}

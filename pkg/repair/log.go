@@ -3,6 +3,7 @@ package repair
 import (
 	"context"
 	"fmt"
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -33,7 +34,7 @@ type logEvidence struct {
 
 // columnEvidence is what the measures of one column have in common.
 type columnEvidence struct {
-	read           int
+	read, inches   int // measures, and those of them that were written in inches
 	low, high      float64
 	unit           string
 	points, commas []measure
@@ -121,6 +122,9 @@ func (l *logEvidence) seeMeasure(s *sighting, pointer, unit string, q *find.Quan
 			c.high = high
 		}
 		c.read++
+		if q.Said == "in" {
+			c.inches++
+		}
 	}
 }
 
@@ -151,17 +155,17 @@ func (p *proposer) decimalSigns() {
 func (p *proposer) neighbours() {
 	for _, d := range p.drafts {
 		if c := p.log.columns[d.column]; d.Evidence == textAlone && c != nil && c.read > 0 {
-			unit := c.unit
-			if unit != "" {
-				unit = " " + unit
+			unit, low, high := c.unit, c.low, c.high
+			if by := map[string]float64{"cm": 2.54, "mm": 25.4}[unit]; by > 0 && 2*c.inches > c.read {
+				unit, low, high = "in", low/by, high/by // as their keeper wrote them
 			}
-			d.Evidence = fmt.Sprintf("%d other measures of the column lie between %s and %s%s", c.read, figure(c.low),
-				figure(c.high), unit)
+			d.Evidence = strings.TrimSpace(fmt.Sprintf("%d other measures of the column lie between %s and %s %s", c.read,
+				figure(low), figure(high), unit))
 		}
 	}
 }
 
-func figure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func figure(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64) }
 
 func (l *logEvidence) seeNumber(s *sighting, f *find.Find, report string) {
 	n := f.Number

@@ -218,7 +218,7 @@ func TestProposalsOfAWorkbook(t *testing.T) {
 			t.Errorf("%s stands in %s!%s, want %s", x.Pointer, x.Sheet, x.Cell, cell)
 		}
 	}
-	if got, want := p.Proposals[0].Evidence, "3 other measures of the column lie between 15.24 and 25.4 cm"; got != want {
+	if got, want := p.Proposals[0].Evidence, "3 other measures of the column lie between 6 and 10 in"; got != want {
 		t.Errorf("evidence %q, want %q", got, want)
 	}
 	acceptFirst(p)

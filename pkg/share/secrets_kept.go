@@ -80,7 +80,7 @@ func (s *secrets) columns(pointer string, columns map[string]string) {
 	}
 }
 
-// contactText is an address of electronic mail, or a number of a telephone.
+// contactText is an e-mail address, or a number of a telephone.
 var contactText = later(`^[^\s@]+@[^\s@]+\.[a-z]+$|^[+0(][\d ()/.-]{6,}\d$`)
 
 // kindOfHeading reports whether a column of this heading names a person or a place.

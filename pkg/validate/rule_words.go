@@ -38,7 +38,7 @@ var privateInWords = &Rule{
 			case figures == 0 && !mail:
 				continue
 			case (mail || figures > 8) && contact().MatchString(m.text), figures > 5 && calls(m.text):
-				say(m.pointer, "there is a telephone number or an address of electronic mail in the words")
+				say(m.pointer, "there is a telephone number or an e-mail address in the words")
 			case pacedOut(m.text):
 				say(m.pointer, "the words tell the exact spot")
 			default:
