@@ -382,7 +382,7 @@
 
   // plainly puts what the command tells people to type into the steps of this page, and takes the codes out of sight.
   const commandTalk = [[/\bfindslip (?:columns|check)\b[^<.;,]*(?:\.json|--ask)?/g, "understood"], [/\bfindslip repair\b/g, "mend"], [/, such as --[a-z-]+ [\w:]+/g, ""],
-    [/[^.:;(>]*--pivot[^.;)<]*/g, ""], [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/ ?\(--[a-z-]{4,}(?: \p{Lu}{3,})?\)|\s*:? ?--[a-z-]{4,}(?: \p{Lu}{3,})?/gu, ""]];
+    [/,[^,.;<]*--pivot[^.;)<]*/g, ""], [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/ ?\(--[a-z-]{4,}(?: \p{Lu}{3,})?\)|\s*:? ?--[a-z-]{4,}(?: \p{Lu}{3,})?/gu, ""]];
   const quoted = (text) => { const [open, close] = { de: "„“", nl: "‘’", fr: "«»", da: "»«", sv: "””" }[tongue] ?? "“”"; return open + text + close; };
   const talk = (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && quoted(say("step-" + to))), text.replace(/[^.>]*\bplan\.json,(?:[^.]|\.json)*\./g, ` ${say("choose-columns")}`));
   const plainly = (html) => html.replace(/(<style>[\s\S]*?<\/style>)|(?<=>)[^<]+/g, (text, style) => style ?? talk(text))
