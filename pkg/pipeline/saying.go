@@ -150,8 +150,24 @@ func wordsAt(f *find.Find, pointer string) string {
 		return ""
 	}
 	text, day := "", false
-	first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
+	first, rest, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
 	switch {
+	case first == "columns":
+		text = f.Columns[notice.Unescape(rest)]
+	case first == "name":
+		text = f.Name
+	case first == "number":
+		text = f.Number
+	case first == "notes":
+		text = f.Notes
+	case rest == "completeness" && f.Condition != nil && f.Condition.Completeness != nil:
+		text = f.Condition.Completeness.Verbatim
+	case first == "dimensions" && f.Dimensions != nil:
+		d := f.Dimensions
+		if q := map[string]*find.Quantity{"length": d.Length, "width": d.Width, "height": d.Height,
+			"thickness": d.Thickness, "diameter": d.Diameter}[rest]; q != nil {
+			text = q.Verbatim
+		}
 	case first == "found" && f.Found != nil:
 		text, day = f.Found.Verbatim, true
 	case first == "depth" && f.Depth != nil:

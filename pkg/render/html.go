@@ -279,7 +279,7 @@ func gridsOf(v *Verdict) []*pageGrid {
 					index[key] = &pageGrid{Name: gridName(n, v.naming)}
 					out = append(out, index[key])
 				}
-				index[key].mark(n)
+				index[key].mark(n, v.speech)
 			}
 		}
 	}
@@ -297,7 +297,7 @@ func gridName(n *notice.Notice, with naming) string {
 	return cmp.Or(n.Sheet, baseName(n.File))
 }
 
-func (g *pageGrid) mark(n *notice.Notice) {
+func (g *pageGrid) mark(n *notice.Notice, s *speech) {
 	at := slices.IndexFunc(g.Rows, func(r *pageRow) bool { return r.Row == n.Row })
 	if at < 0 {
 		g.Rows = append(g.Rows, &pageRow{Row: n.Row})
@@ -318,7 +318,27 @@ func (g *pageGrid) mark(n *notice.Notice) {
 			Heading: Clean(n.Heading), Cell: n.Cell, at: n.Column})
 		at = len(row.Cells) - 1
 	}
-	row.Cells[at].Text = cmp.Or(row.Cells[at].Text, Clean(n.Written))
+	row.Cells[at].Text = cmp.Or(row.Cells[at].Text, Clean(n.Written), unquoted(n, s))
+}
+
+// unquoted stands for what a cell holds where a notice does not quote it: the number of the find, which it bears anyhow,
+// and a word for a place or a person, which are not told again; empty: nothing.
+func unquoted(n *notice.Notice, s *speech) string {
+	find, member, _ := strings.Cut(strings.TrimPrefix(n.Pointer, "/finds/"), "/")
+	first, _, _ := strings.Cut(member, "/")
+	switch {
+	case find == "", member == "":
+	case first == "number" && strings.HasPrefix(n.Find, "urn:"):
+		return s.text("cellEmpty")
+	case first == "number":
+		return Clean(n.Find)
+	case first == "position" || first == "permission" || first == "place" || first == "finder":
+		if n.Kind.Code == "finder-missing" {
+			return s.text("cellEmpty")
+		}
+		return s.text("cellHidden")
+	}
+	return ""
 }
 
 // lay puts rows and cells in the order of the sheet.

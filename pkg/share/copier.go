@@ -265,6 +265,8 @@ func (c *copier) keptBack(s *said, group bool) string {
 		return ""
 	case humanRemains(s), c.o.Remains[findLabel(f)]:
 		return "human remains"
+	case s.speaks("police"):
+		return "a matter for the police"
 	case mayBeTreasure(s, group):
 		return "may be treasure"
 	}

@@ -43,7 +43,8 @@ func findOf(thing []string, words string) *find.Find {
 
 // What a row says of the dead, of treasure and of keeping back holds it back; what only looks like it does not.
 func TestKeptByWords(t *testing.T) {
-	why := map[string]string{"remains": "human remains", "treasure": "may be treasure", "kept": "asked to be kept back"}
+	why := map[string]string{"remains": "human remains", "treasure": "may be treasure", "kept": "asked to be kept back",
+		"police": "a matter for the police"}
 	for _, row := range tableOf(t, "kept") {
 		want, text, thing := row[0], row[1], "button; copper-alloy; "
 		if len(row) > 2 {

@@ -72,14 +72,13 @@ var reportDue = &Rule{
 			say(at, "this speaks of several coins of silver or gold together, and no report is recorded. They may be a hoard: "+
 				"stop digging there and ask the finds officer, the museum or the authority of the place")
 		} else if heading := stepNotTaken(c); heading != "" {
-			say("/columns/"+notice.Escape(heading), fmt.Sprintf("it seems old, and %q says %q. Where it seems to come from "+
-				"such a find is to be reported: ask the museum or the authority of the place", heading, clip(c.Find.Columns[heading])))
+			say("/columns/"+notice.Escape(heading), fmt.Sprintf("it seems old, and %q says %q; where it seems to "+
+				"come from such a find is to be reported", heading, clip(c.Find.Columns[heading])))
 		}
 	},
 }
 
-const goldWords = "old gold, and no report is recorded. Where it seems to come from such a find is to be reported: ask " +
-	"the museum or the authority of the place"
+const goldWords = "old gold, and no report is recorded; where it seems to come from such a find is to be reported"
 
 // goldIsTold reports whether an old find of gold that nobody was told of is to be reported by itself where it comes
 // from, while no row of that law speaks of it.
