@@ -27,7 +27,7 @@ var untold = map[string]string{
 	"radium-any":             "told in every country: TestRadium",
 	"gb-sct-sepulchre":       "the first row of the place is told, gb-sct-human-remains",
 	"us-human-remains":       "the first row of the place is told, us-nagpra",
-	"gb-treasure-associated": "asked of companions (testdata/codes/found-with-treasure.json)",
+	"gb-treasure-associated": "asked of companions (testdata/codes/treasure-together.json)",
 }
 
 // Every row of the table of law is drawn by a log that meets its conditions, in its place, on a day on which it is in

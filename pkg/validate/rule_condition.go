@@ -2,12 +2,11 @@ package validate
 
 import (
 	"fmt"
-	"slices"
 
 	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
-var conditionRules = []*Rule{conditionContradicts, missingNotSaid, traceUnlikeObject}
+var conditionRules = []*Rule{conditionContradicts, missingNotSaid}
 
 var conditionContradicts = &Rule{
 	Kind: kinds.ConditionContradicts,
@@ -54,38 +53,6 @@ var missingNotSaid = &Rule{
 		}
 		if !excusedBy(f, "/condition/missing") {
 			say("/condition/completeness", "it is not whole, but nothing says which part is left or missing")
-		}
-	},
-}
-
-var traceUnlikeObject = &Rule{
-	Kind: kinds.TraceUnlikeObject,
-	// When: For each trace without `note` that has a row in schema/data/trace-class.json: the row has `classes`, the
-	// find has a class other than `unidentified`, `other`, `unknown` and those that begin with `x-`, and it is not
-	// among them; or the row has `notMaterials`, the find has one material, and it is among them. At each `/traces/N`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if len(f.Traces) == 0 {
-			return
-		}
-		t := theTables()
-		class := classOf(f)
-		knownClass := class != "" && class != "unidentified" && class != "other" && class != "unknown" &&
-			class[:min(2, len(class))] != "x-"
-		for i := range f.Traces {
-			trace := &f.Traces[i]
-			row, ok := t.traces[trace.Code]
-			if !ok || trace.Certainty == "unlikely" || trace.Note != "" {
-				continue
-			}
-			switch {
-			case len(row.Classes) > 0 && knownClass && !slices.Contains(row.Classes, class):
-				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit the class %s: %s", trace.Text(),
-					f.ObjectClass.Text(), row.Why))
-			case len(row.NotMaterials) > 0 && len(f.Materials) == 1 && slices.Contains(row.NotMaterials, material(f)):
-				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit %s: %s", trace.Text(), f.Materials[0].Text(),
-					row.Why))
-			}
 		}
 	},
 }

@@ -11,7 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotWeightDiffers, lotAtPoint, lotHoldsSpecial,
+var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotAtPoint, lotHoldsSpecial,
 	severalNotCounted,
 	partOutsideLot}
 
@@ -65,7 +65,11 @@ var lotSumDiffers = &Rule{
 	// at least one given, and the sum is open above as soon as one is missing or open: its least is above the `max` of
 	// the count, or it is not open and its greatest is below the `min` (at `/lot/breakdown`). The same for the sum of
 	// `/lot/kept` and `/lot/discarded`, if both are given (at `/lot`).
+	// Or: The weight has a value, `/lot/breakdown` has groups, and each has a weight. Their sum, as in `lot-sum-
+	// differs`, misses the weight by more than `lot-percent` per cent of its `max` (or `min`, if that is more) and by
+	// more than `lot-grams`. At `/weight`.
 	Check: func(c *Case, say Say) {
+		sayLotWeightDiffers(c, say)
 		f := c.Find
 		if f.Lot == nil || !f.Count.HasValue() {
 			return
@@ -101,29 +105,24 @@ func (s sum) String() string {
 	return figure(s.low) + " to " + figure(s.high)
 }
 
-var lotWeightDiffers = &Rule{
-	Kind: kinds.LotWeightDiffers,
-	// When: The weight has a value, `/lot/breakdown` has groups, and each has a weight. Their sum, as in
-	// `lot-sum-differs`, misses the weight by more than `lot-percent` per cent of its `max` (or `min`, if that is
-	// more) and by more than `lot-grams`. At `/weight`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Lot == nil || len(f.Lot.Breakdown) == 0 || !f.Weight.HasValue() {
-			return
+// sayLotWeightDiffers is the part of lotSumDiffers of which the last sentences of its condition speak.
+func sayLotWeightDiffers(c *Case, say Say) {
+	f := c.Find
+	if f.Lot == nil || len(f.Lot.Breakdown) == 0 || !f.Weight.HasValue() {
+		return
+	}
+	var parts sum
+	for i := range f.Lot.Breakdown {
+		if !f.Lot.Breakdown[i].Weight.HasValue() {
+			return // not all groups were weighed
 		}
-		var parts sum
-		for i := range f.Lot.Breakdown {
-			if !f.Lot.Breakdown[i].Weight.HasValue() {
-				return // not all groups were weighed
-			}
-			parts.add(f.Lot.Breakdown[i].Weight)
-		}
-		whole := math.Max(f.Weight.Min.Float(), f.Weight.Max.Float())
-		if parts.misses(f.Weight, math.Max(whole*c.Settings.LotPercent/100, c.Settings.LotGrams)) {
-			say("/weight", fmt.Sprintf("the groups weigh %s g together, the lot %s", parts,
-				interval(bound(f.Weight.Min), bound(f.Weight.Max), "g")))
-		}
-	},
+		parts.add(f.Lot.Breakdown[i].Weight)
+	}
+	whole := math.Max(f.Weight.Min.Float(), f.Weight.Max.Float())
+	if parts.misses(f.Weight, math.Max(whole*c.Settings.LotPercent/100, c.Settings.LotGrams)) {
+		say("/weight", fmt.Sprintf("the groups weigh %s g together, the lot %s", parts,
+			interval(bound(f.Weight.Min), bound(f.Weight.Max), "g")))
+	}
 }
 
 var lotAtPoint = &Rule{

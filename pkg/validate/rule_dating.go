@@ -11,7 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
-var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, markOutsideDating, periodUnlikeYears,
+var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, periodUnlikeYears,
 	olderThanMaterial, outsideReign}
 
 var datingReversed = &Rule{
@@ -89,37 +89,31 @@ func (c *Case) yearOnCoin() int {
 	return yearIn(c.Find.Name)
 }
 
-var markOutsideDating = &Rule{
-	Kind: kinds.MarkOutsideDating,
-	// When: The dating is of making: its `event` is missing or `made`; and its years are not the wrong way round. For
-	// each of `marks` with a `year`, but for the kind `patent`: the year lies before the first or after the last year
-	// of the dating, or more than `about-years` before or after where the dating is approximate (`~`, `?` or `%`). At
-	// each `/marks/N/year`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if len(f.Marks) == 0 || !ofMaking(f.Dating) {
-			return
+// sayMarkOutsideDating is the part of periodUnlikeYears of which the last sentences of its condition speak.
+func sayMarkOutsideDating(c *Case, say Say) {
+	f := c.Find
+	if len(f.Marks) == 0 || !ofMaking(f.Dating) {
+		return
+	}
+	y := c.years()
+	if y.hasFrom && y.hasTo && y.from > y.to {
+		return // told by dating-reversed
+	}
+	slack := 0
+	if y.approximate {
+		slack = c.Settings.AboutYears
+	}
+	for i := range f.Marks {
+		m := &f.Marks[i]
+		if !m.Year.Known() || m.Kind.Is("patent") {
+			continue // a patent stands on things made for years after it
 		}
-		y := c.years()
-		if y.hasFrom && y.hasTo && y.from > y.to {
-			return // told by dating-reversed
+		year := m.Year.Int()
+		if y.hasFrom && year < y.from-slack || y.hasTo && year > y.to+slack {
+			say(fmt.Sprintf("/marks/%d/year", i),
+				fmt.Sprintf("the mark says %s, the dating says something else", yearText(year)))
 		}
-		slack := 0
-		if y.approximate {
-			slack = c.Settings.AboutYears
-		}
-		for i := range f.Marks {
-			m := &f.Marks[i]
-			if !m.Year.Known() || m.Kind.Is("patent") {
-				continue // a patent stands on things made for years after it
-			}
-			year := m.Year.Int()
-			if y.hasFrom && year < y.from-slack || y.hasTo && year > y.to+slack {
-				say(fmt.Sprintf("/marks/%d/year", i),
-					fmt.Sprintf("the mark says %s, the dating says something else", yearText(year)))
-			}
-		}
-	},
+	}
 }
 
 // periodYears are the years of a named period in one place, from the list of periods.
@@ -131,7 +125,7 @@ type periodYears struct {
 }
 
 var periodUnlikeYears = &Rule{
-	Kind: kinds.PeriodUnlikeYears,
+	Kind: kinds.YearsDisagree,
 	// When: For `dating` and each of `otherDatings` with a year and a `period`: the years of the dating, widened by
 	// `about-years` where it is approximate, and those of the period have none in common. Those of a period with a
 	// `scheme` stand in the list `period-scheme` (schema/vocabulary), by the last part of its `id`, else by its
@@ -141,7 +135,12 @@ var periodUnlikeYears = &Rule{
 	// its `/date`. Or the name is of a coin with a year, as in `dated-after-finding`, and that lies outside the years of
 	// `dating`, where it has a first and a last one, else outside those of its period: at `/dating/date`, or where there
 	// is none at `/dating/period`.
+	// Or: The dating is of making: its `event` is missing or `made`; and its years are not the wrong way round. For
+	// each of `marks` with a `year`, but for the kind `patent`: the year lies before the first or after the last year
+	// of the dating, or more than `about-years` before or after where the dating is approximate (`~`, `?` or `%`). At
+	// each `/marks/N/year`.
 	Check: func(c *Case, say Say) {
+		sayMarkOutsideDating(c, say)
 		if from, to, ok := c.otherAge(); ok {
 			say(datingPointer(c.Find.Dating), fmt.Sprintf("the name says %d, the age is of %s to %s", c.yearOnCoin(),
 				yearText(from), yearText(to)))
@@ -230,7 +229,7 @@ var olderThanMaterial = &Rule{
 	// `materials` is a material without `part`, or one of its `techniques` a technique, and neither `possible` nor
 	// `unlikely`; or one of its words stands in `name` or `type` as whole words. Or the name speaks of a row of
 	// schema/data/things.json, as in `weight-unlikely`, and the last year of the dating, or for want of a date that of
-	// its period, is more than `about-years` before `since`. Not where `period-unlike-years` speaks of a year in the name. At `/dating/date`, or `/dating/period` where there is
+	// its period, is more than `about-years` before `since`. Not where `years-disagree` speaks of a year in the name. At `/dating/date`, or `/dating/period` where there is
 	// no date.
 	Check: func(c *Case, say Say) {
 		f := c.Find

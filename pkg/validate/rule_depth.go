@@ -12,7 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var depthRules = []*Rule{depthImplausible, depthNotBest, depthsFarApart, smallAndDeep,
+var depthRules = []*Rule{depthImplausible, depthsFarApart, smallAndDeep,
 	belowPloughDepth, deeperThanAgreed, depthUnitSuspect}
 
 var depthImplausible = &Rule{
@@ -70,37 +70,36 @@ func explained(c *Case, guess, measured *find.Depth) bool {
 	return ok1 && ok2 && low > high && largerThan(c.Find, float64(c.Settings.CoinSize))
 }
 
-var depthNotBest = &Rule{
-	Kind: kinds.DepthNotBest,
-	// When: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
-	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Depth == nil || len(f.OtherDepths) == 0 {
+// sayDepthNotBest is the part of depthsFarApart of which the last sentences of its condition speak.
+func sayDepthNotBest(c *Case, say Say) {
+	f := c.Find
+	if f.Depth == nil || len(f.OtherDepths) == 0 {
+		return
+	}
+	main := rankOfBasis(f.Depth.Basis)
+	if main == 0 || !f.Depth.HasValue() {
+		return
+	}
+	for i := range f.OtherDepths {
+		d := &f.OtherDepths[i]
+		if rank := rankOfBasis(d.Basis); d.HasValue() && d.Why == "" && rank > 0 && rank < main {
+			say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known",
+				f.Depth.Basis.Code, d.Basis.Code))
 			return
 		}
-		main := rankOfBasis(f.Depth.Basis)
-		if main == 0 || !f.Depth.HasValue() {
-			return
-		}
-		for i := range f.OtherDepths {
-			d := &f.OtherDepths[i]
-			if rank := rankOfBasis(d.Basis); d.HasValue() && d.Why == "" && rank > 0 && rank < main {
-				say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known",
-					f.Depth.Basis.Code, d.Basis.Code))
-				return
-			}
-		}
-	},
+	}
 }
 
 var depthsFarApart = &Rule{
-	Kind: kinds.DepthsFarApart,
+	Kind: kinds.DepthsDisagree,
 	// When: Of `depth` and `otherDepths` with values, the guess is the first with the basis `signal-guess`, and the
 	// measured one that of best `rank` in the list `depth-basis` (schema/vocabulary) among ranks 1 to 4, the first of equals. Both are there,
 	// at least one of them or another in `otherDepths`; the least of one is more than twice the greatest of the other;
 	// and it is no case of `deeper-than-guessed`. At `/otherDepths`.
+	// Or: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
+	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
 	Check: func(c *Case, say Say) {
+		sayDepthNotBest(c, say)
 		if len(c.Find.OtherDepths) == 0 {
 			return
 		}

@@ -33,9 +33,9 @@ var reportDue = &Rule{
 	// `treasure-may-apply`, or on a day, or to one of the authorities there), nor a word of `told` in `notes`,
 	// `description` or one of `columns`, that has none of `not` before it. Those of one day that are placed to 50
 	// metres and better (as in `outside-permission`), each within five metres of another, are a group, and those of
-	// which the words of one name the number of the other, as in `old-coins-together`; if its objects (`/count/min`,
+	// which the words of one name the number of the other, as in `treasure-together`; if its objects (`/count/min`,
 	// else 1) are three or more, of gold two, one notice on the `/name` of the first of them, unless all are old coins
-	// under a law that `old-coins-together` asks. Or a find that is old so, of gold by its first material, and told of
+	// under a law that `treasure-together` asks. Or a find that is old so, of gold by its first material, and told of
 	// to nobody lies in a country of `gold` of schema/data/law.json (named, else worked out as in `law-not-checked`), or
 	// is no coin and lies in one of `goldThings`, and `treasure-may-apply` does not speak of it. At its `/name`.
 	// Or the find is told of to nobody, and `name`, `notes` or `description` (the first that does) has a word of `coins`,

@@ -8,8 +8,8 @@ import (
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
-var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, reportDue, prehistoricMetal,
-	significanceMayApply, foundWithTreasure,
+var lawRules = []*Rule{treasureMayApply, treasureTogether, reportDue,
+
 	lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
 
 // ours tells that the report is the finder's own, not a copy for others to read.
@@ -153,7 +153,14 @@ var treasureMayApply = &Rule{
 	// a `status` other than `open` and `unknown`, and in any case no `status` `not-sent` or `returned`; or one of `columns`
 	// whose heading is one of `steps` of `hoard` in schema/data/law.json, and which has a word of `told` without one of
 	// `not` before it, or begins with a figure, or, where the heading is a word of `told`, with one of `yes`. At the find.
+	// Or: `description` or `notes` has a word of the group `significance` of schema/data/care-words.json, or one of
+	// `sensitivityReasons` is `significance`; and the first material is in the group `material-metal`. The first row
+	// of the rule `treasure-significance` that holds or may hold, as above, and of whose `since` the
+	// days of finding do not all lie before: the object is surely `minAge` years old, as there, or it may be and has a
+	// dating with a year; and no authority was told, as there. Not checked where nothing is known of its age. At the
+	// find.
 	Check: func(c *Case, say Say) {
+		saySignificanceMayApply(c, say)
 		row, why, open := treasureRow(c)
 		if open {
 			c.NotChecked()
@@ -167,38 +174,30 @@ var treasureMayApply = &Rule{
 	},
 }
 
-var significanceMayApply = &Rule{
-	Kind: kinds.SignificanceMayApply,
-	// When: `description` or `notes` has a word of the group `significance` of schema/data/care-words.json, or one of
-	// `sensitivityReasons` is `significance`; and the first material is in the group `material-metal`. The first row
-	// of the rule `treasure-significance` that holds or may hold, as in `treasure-may-apply`, and of whose `since` the
-	// days of finding do not all lie before: the object is surely `minAge` years old, as there, or it may be and has a
-	// dating with a year; and no authority was told, as there. Not checked where nothing is known of its age. At the
-	// find.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if !calledSignificant(f) || exempt(c) {
-			return
-		}
-		for _, r := range c.lawRows("treasure-significance") {
-			switch meetsMetal(c, &r.Applies).And(olderThan(c, r.Applies.AgeYearsMin)) {
-			case law.No:
-				continue
-			case law.CannotTell:
-				if !dated(c) || len(f.Materials) == 0 {
-					if !reported(f) {
-						c.NotChecked()
-					}
-					return
+// saySignificanceMayApply is the part of treasureMayApply of which the last sentences of its condition speak.
+func saySignificanceMayApply(c *Case, say Say) {
+	f := c.Find
+	if !calledSignificant(f) || exempt(c) {
+		return
+	}
+	for _, r := range c.lawRows("treasure-significance") {
+		switch meetsMetal(c, &r.Applies).And(olderThan(c, r.Applies.AgeYearsMin)) {
+		case law.No:
+			continue
+		case law.CannotTell:
+			if !dated(c) || len(f.Materials) == 0 {
+				if !reported(f) {
+					c.NotChecked()
 				}
+				return
 			}
-			c.due(clockFor(c, r.Row, tellTreasure))
-			if !reported(f) {
-				say("", "it is called of outstanding significance. "+c.words(r.Row)+timeLimit(r.Row, c))
-			}
-			return
 		}
-	},
+		c.due(clockFor(c, r.Row, tellTreasure))
+		if !reported(f) {
+			say("", "it is called of outstanding significance. "+c.words(r.Row)+timeLimit(r.Row, c))
+		}
+		return
+	}
 }
 
 var lawNotChecked = &Rule{

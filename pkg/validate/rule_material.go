@@ -9,8 +9,8 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var materialRules = []*Rule{weightBeyondSize, weightBelowSize, magnetUnlikeMaterial,
-	signalWithoutMetal, materialUnlikeClass, sizeUnlikely}
+var materialRules = []*Rule{weightBeyondSize, magnetUnlikeMaterial,
+	materialUnlikeClass, sizeUnlikely}
 
 // box returns a volume in cm³ that is surely not smaller than that of the object, from its largest
 // stated sizes. False where too few sizes are known.
@@ -125,37 +125,29 @@ var weightBeyondSize = &Rule{
 	},
 }
 
-var weightBelowSize = &Rule{
-	Kind: kinds.WeightBelowSize,
-	// When: The class is in the group `solid`, the find is whole and not several objects, `dimensions` and at least one
-	// material are given, and the greatest weight is less than `solid-percent` per cent of the volume of an ellipsoid
-	// times the lowest density that the list `material` gives any of the materials, as in `weight-beyond-size`. The
-	// ellipsoid: pi/6 times the least diameter to the third power where there is one and the class is in the group
-	// `round` and not in `flat`, else pi/6 times least length, width, and height or for want of it thickness. Not
-	// checked where a side or a density is missing. At `/weight`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		t := theTables()
-		weight, ok := most(f.Weight)
-		if !ok || f.Dimensions == nil || len(f.Materials) == 0 || !t.in("solid", classOf(f)) || !isWhole(f) || isLot(f) {
-			return
-		}
-		volume, ok := ellipsoid(f, t)
-		lightest := math.Inf(1)
-		for i := range f.Materials {
-			d, known := t.density[f.Materials[i].Code]
-			ok = ok && known
-			lightest = min(lightest, d.Low)
-		}
-		if !ok {
-			c.NotChecked()
-			return
-		}
-		if expected := lightest * volume; weight*100 < expected*float64(c.Settings.SolidPercent) {
-			say("/weight", fmt.Sprintf("%s g is far less than about %s g, which a solid body of the stated size and material weighs",
-				saidWeight(f), figure(expected)))
-		}
-	},
+// sayBelowSize says that a find weighs far less than a solid body of its size; see weight-unlikely.
+func sayBelowSize(c *Case, say Say) {
+	f := c.Find
+	t := theTables()
+	weight, ok := most(f.Weight)
+	if !ok || f.Dimensions == nil || len(f.Materials) == 0 || !t.in("solid", classOf(f)) || !isWhole(f) || isLot(f) {
+		return
+	}
+	volume, ok := ellipsoid(f, t)
+	lightest := math.Inf(1)
+	for i := range f.Materials {
+		d, known := t.density[f.Materials[i].Code]
+		ok = ok && known
+		lightest = min(lightest, d.Low)
+	}
+	if !ok {
+		c.NotChecked()
+		return
+	}
+	if expected := lightest * volume; weight*100 < expected*float64(c.Settings.SolidPercent) {
+		say("/weight", fmt.Sprintf("%s g is far less than about %s g, which a solid body of the stated size and material weighs",
+			saidWeight(f), figure(expected)))
+	}
 }
 
 // ballDiameter returns the diameter in mm of a solid ball of a weight in grams and a density in
@@ -213,28 +205,6 @@ func ferrousPart(f *find.Find, t *tables) string {
 		}
 	}
 	return ""
-}
-
-var signalWithoutMetal = &Rule{
-	Kind: kinds.SignalWithoutMetal,
-	// When: `/signal/reading` is given, there are materials, all are in the group `material-no-signal`, and the outing
-	// of the find does not have the method `eyes-only` or `sieving`. At `/signal`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Signal == nil || f.Signal.Reading == "" || len(f.Materials) == 0 {
-			return
-		}
-		if c.Outing != nil && c.Outing.Method.Is("eyes-only", "sieving") {
-			return
-		}
-		t := theTables()
-		for i := range f.Materials {
-			if !t.in("material-no-signal", f.Materials[i].Code) {
-				return
-			}
-		}
-		say("/signal", fmt.Sprintf("a detector does not answer to %s alone", f.Materials[0].Text()))
-	},
 }
 
 var materialUnlikeClass = &Rule{

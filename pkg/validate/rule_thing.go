@@ -25,6 +25,13 @@ var weightUnlikely = &Rule{
 	// the completeness `fragment` or `incomplete`. Where of one sheet at least three finds are too light so, and
 	// they are more than half of those with a row that has `least`, and each is within its row if the figure is
 	// taken for ounces, the column is spoken of once, on the first of them. At `/weight`.
+	// Or: The class is in the group `solid`, the find is whole and not several objects, `dimensions` and at least one
+	// material are given, and the greatest weight is less than `solid-percent` per cent of the volume of an ellipsoid
+	// times the lowest density that the list `material` gives any of the materials, as in `weight-beyond-size`. The
+	// ellipsoid: pi/6 times the least diameter to the third power where there is one and the class is in the group
+	// `round` and not in `flat`, else pi/6 times least length, width, and height or for want of it thickness. Not
+	// checked where a side or a density is missing. At `/weight`.
+	Check: sayBelowSize,
 	Log: func(c *Case, log *Roll, say SayOf) {
 		light := map[uint16][]int{} // by sheet: too light for what they are, but right as ounces
 		known := map[uint16]int{}

@@ -8,7 +8,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
-var timeRules = []*Rule{foundAfterRecorded, foundInFuture, recordedLate, foundOutsideOuting, timeOutsideOuting,
+var timeRules = []*Rule{foundAfterRecorded, foundInFuture, recordedLate, foundOutsideOuting,
 	dateOrderMixed, dateLooksDefault, hoursImpossible}
 
 var foundAfterRecorded = &Rule{
@@ -81,7 +81,13 @@ var foundOutsideOuting = &Rule{
 	// outing lasts that day, and the next one too where it has `start` and `end` and the end is earlier in the day
 	// than the start. All days that `/found/date` covers (as in `found-after-recorded`) lie before or behind it. At
 	// `/found/date`.
+	// Or: The find has `/found/time`, and names an outing of the file with `start` and `end`. Seconds are left out of
+	// account. Not checked where the three times do not all have the same offset from UTC, or none. From the start to
+	// the end, and from the start to the time of finding, minutes are counted forward round the clock (0 to 1439). The
+	// time is more than `outing-slack` minutes behind the end, and not within the last `outing-slack` minutes before
+	// the start: counted from the start, it is less than 1440 less `outing-slack`. At `/found/time`.
 	Check: func(c *Case, say Say) {
+		sayTimeOutsideOuting(c, say)
 		if c.Outing == nil {
 			return
 		}
@@ -107,33 +113,26 @@ func outingHours(o *find.Outing) (start, end moment, ok bool) {
 	return start, end, ok1 && ok2
 }
 
-var timeOutsideOuting = &Rule{
-	Kind: kinds.TimeOutsideOuting,
-	// When: The find has `/found/time`, and names an outing of the file with `start` and `end`. Seconds are left out
-	// of account. Not checked where the three times do not all have the same offset from UTC, or none. From the start
-	// to the end, and from the start to the time of finding, minutes are counted forward round the clock (0 to 1439).
-	// The time is more than `outing-slack` minutes behind the end, and not within the last `outing-slack` minutes
-	// before the start: counted from the start, it is less than 1440 less `outing-slack`. At `/found/time`.
-	Check: func(c *Case, say Say) {
-		if c.Outing == nil || c.Find.Found == nil || c.Find.Found.Time == "" {
-			return
-		}
-		at, ok := clockOf(c.Find.Found.Time)
-		start, end, timed := outingHours(c.Outing)
-		if !ok || !timed {
-			return
-		}
-		if !sameZone(at, start) || !sameZone(at, end) {
-			c.NotChecked() // one clock tells its offset and the other does not
-			return
-		}
-		slack, length := c.Settings.OutingSlack, sinceMidnight(end.minute-start.minute)
-		after := sinceMidnight(at.minute - start.minute)
-		if after > length+slack && after < 24*60-slack {
-			say("/found/time", fmt.Sprintf("this is more than %s before the start or after the end of the outing",
-				minutesText(slack)))
-		}
-	},
+// sayTimeOutsideOuting is the part of foundOutsideOuting of which the last sentences of its condition speak.
+func sayTimeOutsideOuting(c *Case, say Say) {
+	if c.Outing == nil || c.Find.Found == nil || c.Find.Found.Time == "" {
+		return
+	}
+	at, ok := clockOf(c.Find.Found.Time)
+	start, end, timed := outingHours(c.Outing)
+	if !ok || !timed {
+		return
+	}
+	if !sameZone(at, start) || !sameZone(at, end) {
+		c.NotChecked() // one clock tells its offset and the other does not
+		return
+	}
+	slack, length := c.Settings.OutingSlack, sinceMidnight(end.minute-start.minute)
+	after := sinceMidnight(at.minute - start.minute)
+	if after > length+slack && after < 24*60-slack {
+		say("/found/time", fmt.Sprintf("this is more than %s before the start or after the end of the outing",
+			minutesText(slack)))
+	}
 }
 
 // sameZone reports whether two clocks can be compared as they are written.

@@ -18,7 +18,6 @@ import (
 type tables struct {
 	groups    map[string]map[string]bool // group of classes to its codes
 	materials map[string]classMaterial
-	traces    map[string]traceClass
 	firstUse  []firstUse
 	firstWord map[string]uint64 // rows of firstUse, as bits, with a phrase that begins with the word
 	things    *things
@@ -43,14 +42,6 @@ func (m classMaterial) surprising(material string) bool {
 	return slices.Contains(m.Improbable, material) || len(m.Only) > 0 && !slices.Contains(m.Only, material)
 }
 
-// traceClass says on what a trace can be.
-type traceClass struct {
-	Traces       []string `json:"traces"`
-	Classes      []string `json:"classes"`
-	NotMaterials []string `json:"notMaterials"`
-	Why          string   `json:"why"`
-}
-
 // firstUse is the year before which a material or a technique was not in use.
 type firstUse struct {
 	ID         string   `json:"id"`
@@ -72,7 +63,7 @@ func theTables() *tables {
 }
 
 var loadTables = sync.OnceValues(func() (*tables, error) {
-	t := &tables{materials: map[string]classMaterial{}, traces: map[string]traceClass{},
+	t := &tables{materials: map[string]classMaterial{},
 		density: map[string]vocabulary.Density{}, firstWord: map[string]uint64{}, periods: map[string]periodYears{},
 		care: map[string]*phrase.Set{}}
 	if err := t.readVocabulary(); err != nil {
@@ -100,15 +91,6 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 	}
 	for _, p := range pairs {
 		t.materials[p.Class] = p
-	}
-	traces, err := schema.Rows[traceClass]("trace-class")
-	if err != nil {
-		return t, err
-	}
-	for _, row := range traces {
-		for _, code := range row.Traces {
-			t.traces[code] = row
-		}
 	}
 	if t.firstUse, err = schema.Rows[firstUse]("first-use"); err != nil {
 		return t, err

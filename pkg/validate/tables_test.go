@@ -38,15 +38,6 @@ func TestTablesSpeakOfKnownCodes(t *testing.T) {
 			check("material", code, "class-material "+class)
 		}
 	}
-	for trace, row := range tables.traces {
-		check("trace", trace, "trace-class")
-		for _, code := range row.Classes {
-			check("object-class", code, "trace-class "+trace)
-		}
-		for _, code := range row.NotMaterials {
-			check("material", code, "trace-class "+trace)
-		}
-	}
 	for _, row := range tables.firstUse {
 		for _, code := range row.Materials {
 			check("material", code, "first-use "+row.ID)

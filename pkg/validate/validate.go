@@ -121,7 +121,6 @@ func Catalogue() []*Rule {
 		sharingRules,
 		custodyRules,
 		damageRules,
-		logRules,
 		farRules,
 		orderRules,
 		extensionRules,
