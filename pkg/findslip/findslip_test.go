@@ -29,7 +29,6 @@ func ExampleCheckFind() {
 		fmt.Printf("%s %s %q\n", n.Severity, n.Code, n.Pointer)
 	}
 	// Output:
-	// info law-not-checked ""
 	// warning unit-missing "/depth"
 }
 

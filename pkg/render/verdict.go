@@ -131,17 +131,14 @@ func (d *Document) Verdict(language string) *Verdict {
 	groups := d.groups().List()
 	v.naming = namingOf(groups)
 	v.naming.files = v.naming.files || len(d.Seen) > 1
-	law := false
+	law := true
 	for _, job := range v.speech.jobs(groups) {
 		g := job.Group
 		switch {
 		case g.Kind.Code == "level-incomplete":
 		case g.Kind.Code == "law-not-checked":
-			if g.Examples[0].Pointer == "/permissions" { // the countries that it may be are named
-				v.About = append(v.About, job)
-			} else {
-				law = true
-			}
+			law = false // it says more than that no country is given
+			v.About = append(v.About, job)
 		case g.Kind.Danger():
 			v.Safety = append(v.Safety, job)
 		case g.Kind.Caution:

@@ -33,7 +33,6 @@ func Example() {
 	}
 	// Output:
 	// error interval-reversed /depth
-	// info law-not-checked
 }
 
 // A figure of the rules is changed by its name.

@@ -202,18 +202,18 @@ func saySignificanceMayApply(c *Case, say Say) {
 
 var lawNotChecked = &Rule{
 	Kind: kinds.LawNotChecked,
-	// When: The file has no `audience`, or `self`. There are finds without a law (as in `treasure-may-apply`): once,
-	// at the report. Of these, those are looked at that have a position with longitude and latitude, not named in
+	// When: The file has no `audience`, or `self`. Of the finds without a law (as in `treasure-may-apply`), those are
+	// looked at that have a position with longitude and latitude, not named in
 	// `generalised`. Each may lie in the countries of its grid (schema/data/grid-countries.json: by the letters of
 	// the square, else by `referenceSystem`), else in those whose boxes hold the point (schema/data/countries.json;
 	// of a country with parts in the table, the parts). If there are such countries, no more than three, that all of
 	// them may lie in, the message names them, and the notice is at `/permissions`; of one it also says which finds
 	// may be treasure there, as in `treasure-may-apply`, and what else is asked there. Or finds stand under a law of
 	// which schema/data/law.json has no row, those on explosives and those for `ZZ` and `EU` not counted: at the
-	// report, once for each place. Each find of either sort is not checked.
+	// report, once for each place. Each find without a law, or under such a one, is not checked.
 	Across: func() Across {
 		var guess countryGuess
-		loose, unknown := 0, map[string]int{}
+		unknown := map[string]int{}
 		return Across{
 			Find: func(c *Case, ref Ref, _ Say) {
 				if !ours(c.Report) || c.law().Known {
@@ -224,7 +224,6 @@ var lawNotChecked = &Rule{
 					unknown[place]++
 					return
 				}
-				loose++
 				guess.see(c, ref)
 			},
 			End: func(c *Case, say SayOf) {
@@ -233,9 +232,6 @@ var lawNotChecked = &Rule{
 				}
 				if words := guess.words(); words != "" {
 					say(reportRef, "/permissions", words)
-				} else if loose > 0 {
-					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: for %s no country is given",
-						findsText(loose)))
 				}
 			},
 		}
