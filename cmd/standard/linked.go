@@ -295,8 +295,11 @@ func linkedAnnex(b *bytes.Buffer) {
 				term = "@id"
 			}
 			value, ok := values[x.As]
-			if !ok {
+			switch {
+			case !ok:
 				value = x.As
+			case p.Name == "code" && term == "skos:notation": // a notation holds texts, and a concept is a node
+				value = "of a list: the concept, under `terms#code`; else as it is"
 			}
 			fmt.Fprintf(b, "| %s | `%s` | `%s` | %s | %s |\n", shape, p.Name, term, x.Match, value)
 		}
