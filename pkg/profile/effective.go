@@ -107,6 +107,16 @@ func allowed(t Terms, from string, languages []string) *Ask {
 		Title: title, How: how, ready: ready{allowed: true}}
 }
 
+// Preferred is the word of the body for a code of a list, empty where it has none.
+func (e *Effective) Preferred(list, code string) string {
+	for _, t := range e.Terms {
+		if word := t.Preferred[code]; word != "" && lists()[t.Member] == list {
+			return word
+		}
+	}
+	return ""
+}
+
 // put adds an item to a list, in the place of the one that is the same.
 func put[T any](list []T, item T, same func(T) bool) []T {
 	if at := slices.IndexFunc(list, same); at >= 0 {

@@ -25,6 +25,9 @@ import (
 func (s *Set) Text(w io.Writer) error {
 	var b bytes.Buffer
 	p := s.page()
+	for _, text := range p.Danger {
+		fmt.Fprintf(&b, "%s  %s\n\n", p.Safety, text)
+	}
 	for i := range p.Tables {
 		table := &p.Tables[i]
 		if i > 0 {
@@ -42,9 +45,6 @@ func (s *Set) Text(w io.Writer) error {
 		if table.Over != "" {
 			fmt.Fprintf(&b, "\n%s\n", table.Over)
 		}
-	}
-	for _, text := range p.Danger {
-		fmt.Fprintf(&b, "\n%s  %s\n", p.Safety, text)
 	}
 	if len(p.Again) > 0 {
 		fmt.Fprintf(&b, "\n%s\n", p.Twice)
@@ -176,7 +176,9 @@ func (s *Set) JSON(w io.Writer) error {
 			r := &sender.Asked[i]
 			good = append(good, r.Good)
 			for _, a := range r.Lacks("must") {
-				missing = append(missing, fmt.Sprintf("%s: %d", a.Name, a.Lacking))
+				if a.Lacking > a.Unasked { // nobody is to go back for the others
+					missing = append(missing, fmt.Sprintf("%s: %d", a.Name, a.Lacking-a.Unasked))
+				}
 			}
 		}
 		senders = append(senders, struct {

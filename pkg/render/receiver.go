@@ -275,6 +275,11 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 			}
 		}
 	}
+	for i := range r.Asks {
+		if a := &r.Asks[i]; a.Strength == "never" && a.Untold > 0 {
+			out.Never = append(out.Never, s.text("leftOut", "what", v.quote(r.Words(a, language))+v.which(a.Doubtful, a.Untold, r.Covered)))
+		}
+	}
 	for strength, list := range map[string]*[]string{"must": &out.Todo, "should": &out.Wishes, "may": &out.Welcome,
 		"never": &out.Never} {
 		for _, a := range r.Lacks(strength) {

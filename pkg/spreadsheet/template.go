@@ -328,6 +328,9 @@ func (t *templateWriter) list(name string, allowed, first []string) (string, err
 // line returns the words of a concept in a list: its label in the language, else other words for it,
 // else its code; the first of them that are read as this concept and no other.
 func (t *templateWriter) line(scheme *vocabulary.Scheme, c *vocabulary.Concept) string {
+	if t.asked != nil && t.asked.preferred(scheme.List, c.Code) != "" {
+		return t.asked.preferred(scheme.List, c.Code)
+	}
 	for _, words := range append([]string{c.Label(t.o.Language)}, c.AltLabel[t.o.Language]...) {
 		if m, ok := scheme.Match(words); ok && m.Code == c.Code {
 			return words

@@ -21,6 +21,8 @@ type asked struct {
 	called  map[string]string   // what the body's people call a column
 	land    []string            // members of permissions
 	about   []string            // lines of the title sheet
+
+	preferred func(list, code string) string // their words for codes
 }
 
 // fontOfCells is that of the cells of a workbook; where a style names none, programs choose another.
@@ -106,7 +108,8 @@ func askedBy(e *profile.Effective, language string) *asked {
 		}
 	}
 	a.columns = inOrder(a.columns)
-	a.about = e.Say(language, false)
+	a.preferred = e.Preferred
+	a.about = slices.Insert(e.Say(language, false), 1, render.Say(language, "safety")+"  "+render.Say(language, "asksSafety"))
 	return a
 }
 
