@@ -179,7 +179,9 @@ func (a *Ask) against(b *Ask) bool {
 		return false
 	}
 	m, _ := memberAt(a.Ask.Any[0])
-	x, y := Condition{AtLeast: a.Ask.AtLeast, AtMost: a.Ask.AtMost}, Condition{AtLeast: b.Ask.AtLeast, AtMost: b.Ask.AtMost}
-	return x.beyond(&y) || y.beyond(&x) || a.Ask.OneOf != nil && b.Ask.OneOf != nil && (!m.Many || a.allowed || b.allowed) &&
-		!some(codeSet(m.list, a.Ask.OneOf), codeSet(m.list, b.Ask.OneOf), true)
+	x := Condition{AtLeast: a.Ask.AtLeast, AtMost: a.Ask.AtMost}
+	y := Condition{AtLeast: b.Ask.AtLeast, AtMost: b.Ask.AtMost}
+	return x.beyond(&y) || y.beyond(&x) ||
+		a.Ask.OneOf != nil && b.Ask.OneOf != nil && (!m.Many || a.allowed || b.allowed) &&
+			!some(codeSet(m.list, a.Ask.OneOf), codeSet(m.list, b.Ask.OneOf), true)
 }

@@ -34,7 +34,8 @@ type Effective struct {
 func layTogether(chain []*file) *Effective {
 	e := &Effective{Profile: chain[0].Profile, File: chain[0].name, Sum: Sum(chain[0].raw),
 		waived: map[string][]*Waiver{}}
-	e.Asks, e.Terms, e.Periods, e.Headings, e.Rules, e.Settings, e.Waivers = nil, nil, nil, map[string]string{}, nil, nil, nil
+	e.Asks, e.Terms, e.Periods, e.Rules, e.Settings, e.Waivers = nil, nil, nil, nil, nil, nil
+	e.Headings = map[string]string{}
 	e.BasedOn = nil
 	for _, f := range slices.Backward(chain) {
 		for _, a := range f.Asks {

@@ -110,8 +110,8 @@ func rows(t *testing.T, kind string) (out [][]string) {
 	return out
 }
 
-// FuzzLoad holds the reader to its word: no panic, and either a profile or a reason; huge and deep ones are refused in few
-// words, and soon.
+// FuzzLoad holds the reader to its word: no panic, and either a profile or a reason; huge and deep ones are refused in
+// few words, and soon.
 func FuzzLoad(f *testing.F) {
 	const one = `{"name": "a", "strength": "may", "ask": {"any": ["/count"]}`
 	for _, text := range []string{
@@ -127,7 +127,7 @@ func FuzzLoad(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
 		e, list := loadText(string(text))
-		if (e == nil) != wrong(list) || e != nil && len(text) > 60_000 || len(list) > 300 || e == nil && len(list) > 60 && len(text) > 60_000 {
+		if huge := len(text) > 60_000; (e == nil) != wrong(list) || huge && (e != nil || len(list) > 60) {
 			t.Errorf("a profile and a fault, or neither, or %d notices: %.2000v", len(list), list)
 		}
 	})

@@ -364,8 +364,8 @@ func profile(root string) ([]byte, error) {
 	return format.Source(p.out.Bytes())
 }
 
-// inProfile are names and types in Go that the schema does not say: bounds that may be 0 are pointers, as is what may be
-// said to be false; what a program works out of a struct stands beside its members.
+// inProfile are names and types in Go that the schema does not say: bounds that may be 0 are pointers, as is what may
+// be said to be false; what a program works out of a struct stands beside its members.
 var inProfile = map[string]string{"findslipProfile": "Version", "version": "State", "valid": "Span", "basedOn": "Base",
 	"covers": "Covers", "terms": "Terms", "Ask.strength": "Strength", "Setting.value": "jsontext.Value",
 	"Condition.given": "*bool", "Condition": "compiled", "Ask": "ready"}
