@@ -75,17 +75,6 @@ func ExampleProveOrder() {
 	// dmy proven by 1 first at 1 open 2
 }
 
-func ExampleDate_Coarsen() {
-	found, err := edtf.Parse("2026-04-12")
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Println(found.Coarsen(edtf.PrecisionMonth), found.Coarsen(edtf.PrecisionCentury))
-	// Output:
-	// 2026-04 20XX
-}
-
 func ExampleParseDay() {
 	day, err := edtf.ParseDay("2026-02-28")
 	fmt.Println(day.AddDays(1), err)
@@ -94,17 +83,4 @@ func ExampleParseDay() {
 	// Output:
 	// 2026-03-01 <nil>
 	// "2026-02" is not a day such as 2026-04-12
-}
-
-// What a report may state as the day of a find.
-func ExampleValidFound() {
-	for _, text := range []string{"2026-04", "2026-21~", "2026-04-12/2026-04-14", "201X"} {
-		d, err := edtf.Parse(text)
-		fmt.Println(text, err == nil && edtf.ValidFound(d))
-	}
-	// Output:
-	// 2026-04 true
-	// 2026-21~ true
-	// 2026-04-12/2026-04-14 true
-	// 201X false
 }

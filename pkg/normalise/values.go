@@ -23,91 +23,57 @@ import (
 // Cells repeat from row to row: the day of an outing, a depth, an age. So what is made of a text is
 // remembered for as long as there is room for it. A place is another one in each row.
 
-// read is what came of reading a text.
-type read[T any] struct {
-	value T
-	err   error
-}
-
 var (
-	measures = memo.New(func(k memo.Key[quantity.Options]) read[quantity.Reading] {
-		r, err := newMeasure(k.Text, k.With)
-		return read[quantity.Reading]{r, err}
-	})
-	days = memo.New(func(k memo.Key[edtf.Options]) read[edtf.Found] {
-		r, err := newFound(k.Text, k.With)
-		return read[edtf.Found]{r, err}
-	})
-	ages = memo.New(func(k memo.Key[edtf.Options]) read[edtf.Dating] {
-		r, err := newAge(k.Text, k.With)
-		return read[edtf.Dating]{r, err}
-	})
+	// readMeasure reads a length, a mass, or a count where no unit is asked for.
+	readMeasure = repeating(withAbsence(func(text string, o quantity.Options) (quantity.Reading, error) {
+		switch o.Into.Dimension() {
+		case quantity.Mass:
+			return quantity.NormaliseMass(text, o)
+		case quantity.Length:
+			return quantity.NormaliseLength(text, o)
+		}
+		return quantity.NormaliseCount(text, o)
+	}, func(r *quantity.Reading) *string { return &r.Absent }))
+	// readFound reads a day.
+	readFound = repeating(withAbsence(edtf.NormaliseFound, func(r *edtf.Found) *string { return &r.Absent }))
+	// readAge reads how old a thing is.
+	readAge = repeating(withAbsence(edtf.NormaliseDating, func(r *edtf.Dating) *string { return &r.Absent }))
+	// readPlace reads a position.
+	readPlace = withAbsence(coordinate.Normalise, func(r *coordinate.Reading) *string { return &r.Absent })
 )
 
-// readMeasure reads a length, a mass, or a count where no unit is asked for.
-func readMeasure(text string, o quantity.Options) (quantity.Reading, error) {
-	r := measures.Of(memo.Key[quantity.Options]{Text: text, With: o})
-	return r.value, r.err
-}
+// A reader makes a value of a text.
+type reader[O comparable, R any] = func(text string, o O) (R, error)
 
-func newMeasure(text string, o quantity.Options) (r quantity.Reading, err error) {
-	switch o.Into.Dimension() {
-	case quantity.G.Dimension():
-		r, err = quantity.NormaliseMass(text, o)
-	case quantity.CM.Dimension():
-		r, err = quantity.NormaliseLength(text, o)
-	default:
-		r, err = quantity.NormaliseCount(text, o)
-	}
-	if err != nil || r.Absent != "" {
-		if reason, none := vocabulary.Absent(text); none {
-			return quantity.Reading{Absent: reason}, nil
+// withAbsence looks up what a reader cannot read, or says is absent, among the words for nothing.
+func withAbsence[O comparable, R any](read reader[O, R], absent func(*R) *string) reader[O, R] {
+	return func(text string, o O) (R, error) {
+		r, err := read(text, o)
+		if err != nil || *absent(&r) != "" {
+			if reason, none := vocabulary.Absent(text); none {
+				var nothing R
+				*absent(&nothing) = reason
+				return nothing, nil
+			}
 		}
+		return r, err
 	}
-	return r, err
 }
 
-// readFound reads a day.
-func readFound(text string, o edtf.Options) (edtf.Found, error) {
-	r := days.Of(memo.Key[edtf.Options]{Text: text, With: o})
-	return r.value, r.err
-}
-
-func newFound(text string, o edtf.Options) (edtf.Found, error) {
-	r, err := edtf.NormaliseFound(text, o)
-	if err != nil || r.Absent != "" {
-		if reason, none := vocabulary.Absent(text); none {
-			return edtf.Found{Absent: reason}, nil
-		}
+// repeating remembers what a reader made of texts that come again.
+func repeating[O comparable, R any](read reader[O, R]) reader[O, R] {
+	type result struct {
+		value R
+		err   error
 	}
-	return r, err
-}
-
-// readAge reads how old a thing is.
-func readAge(text string, o edtf.Options) (edtf.Dating, error) {
-	r := ages.Of(memo.Key[edtf.Options]{Text: text, With: o})
-	return r.value, r.err
-}
-
-func newAge(text string, o edtf.Options) (edtf.Dating, error) {
-	r, err := edtf.NormaliseDating(text, o)
-	if err != nil || r.Absent != "" {
-		if reason, none := vocabulary.Absent(text); none {
-			return edtf.Dating{Absent: reason}, nil
-		}
+	known := memo.New(func(k memo.Key[O]) result {
+		r, err := read(k.Text, k.With)
+		return result{r, err}
+	})
+	return func(text string, o O) (R, error) {
+		r := known.Of(memo.Key[O]{Text: text, With: o})
+		return r.value, r.err
 	}
-	return r, err
-}
-
-// readPlace reads a position.
-func readPlace(text string, o coordinate.Options) (coordinate.Reading, error) {
-	r, err := coordinate.Normalise(text, o)
-	if err != nil || r.Absent != "" {
-		if reason, none := vocabulary.Absent(text); none {
-			return coordinate.Reading{Absent: reason}, nil
-		}
-	}
-	return r, err
 }
 
 // several takes over facts that a table keeps in one cell of words, such as

@@ -172,15 +172,6 @@ func TestRefused(t *testing.T) {
 	}
 }
 
-func FuzzCarries(f *testing.F) {
-	f.Add([]byte("\xff\xd8\xff\xe1\x00\x10Exif\x00\x00II*\x00\x08\x00\x00\x00"))
-	f.Add([]byte(pngHead + "\x00\x00\x00\x00tEXt\x00\x00\x00\x00"))
-	f.Fuzz(func(_ *testing.T, data []byte) {
-		Carries(data)
-		_ = orientation(exif(data))
-	})
-}
-
 // What is wiped out of a picture to nothing keeps its colour in the file of it; not in the copy.
 func TestWipedOut(t *testing.T) {
 	palette := color.Palette{color.NRGBA{10, 200, 77, 0}, color.NRGBA{10, 200, 77, 9}, color.NRGBA{10, 200, 77, 255}}
@@ -444,9 +435,12 @@ func FuzzMetadata(f *testing.F) {
 	f.Add(webp(telling()))
 	f.Add(telling())
 	f.Add([]byte("....ftypheic"))
+	f.Add([]byte("\xff\xd8\xff\xe1\x00\x10Exif\x00\x00II*\x00\x08\x00\x00\x00"))
+	f.Add([]byte(pngHead + "\x00\x00\x00\x00tEXt\x00\x00\x00\x00"))
 	f.Add([]byte{0xff, 0xd8, 0xff, 0xff, 0xe1, 0, 2})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		Carries(data)
+		_ = orientation(exif(data))
 		if at, ok := TakenAt(data); ok && len(at) != len("2026-04-12T21:30:05") {
 			t.Errorf("%q is no time", at)
 		}

@@ -1,7 +1,6 @@
 package quantity_test
 
 import (
-	"errors"
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/quantity"
@@ -22,27 +21,6 @@ func ExampleNormaliseLength() {
 	// >=30.48 cm (said ft; step 30.48)
 	// 18..22 cm (best 20)
 	// 25.4..27.94 cm (said in; step 2.54)
-}
-
-func ExampleNormaliseLength_default() {
-	r, _ := quantity.NormaliseLength("7-9", quantity.Options{Default: quantity.IN})
-	fmt.Println(r.Quantity)
-	fmt.Println(r.Notes[0].Code)
-	// Output:
-	// 17.78..22.86 cm (said in; step 2.54)
-	// unit-assumed
-}
-
-func ExampleError() {
-	_, err := quantity.NormaliseLength(`81/2"`, quantity.Options{})
-	var e *quantity.Error
-	if errors.As(err, &e) {
-		fmt.Println(e.Code)
-		fmt.Println(e.Proposals[0])
-	}
-	// Output:
-	// fraction-ambiguous
-	// 8 1/2"
 }
 
 func ExampleNormaliseMass() {
@@ -71,16 +49,4 @@ func ExampleQuantity_Show() {
 	// 20 cm
 	// 8 in
 	// 30 cm or more
-}
-
-func ExampleUnitOfHeading() {
-	for _, heading := range []string{"Depth [in]", "Tiefe (cm)", "weight_g", "Found in"} {
-		unit, ok := quantity.UnitOfHeading(heading)
-		fmt.Println(unit, ok)
-	}
-	// Output:
-	// in true
-	// cm true
-	// g true
-	//  false
 }
