@@ -345,17 +345,7 @@ func has(f *find.Find, pointer string) bool {
 
 // lost reports whether the source has a member that the copy lacks.
 func lost(source *find.Find, pointer string) bool {
-	switch pointer {
-	case "/position":
-		return source.Position != nil || source.Place != nil
-	case "/found":
-		return source.Found != nil
-	case "/finder":
-		return source.Finder != ""
-	case "/permission":
-		return source.Permission != ""
-	}
-	return source.Depth != nil || source.Layer != nil
+	return has(source, pointer) || pointer == "/position" && source.Place != nil || pointer == "/depth" && source.Layer != nil
 }
 
 // header makes the report around the finds.

@@ -11,21 +11,24 @@ import (
 	"github.com/findslip/findslip/pkg/share"
 )
 
-func ExampleCopy() {
-	text := `{"findslip": "1.0", "id": "urn:uuid:0b8ac7a4-3f0b-4d1c-9a6e-1de1f1d6a3b0", "finds": [
-  {"id": "urn:uuid:6f1c7f04-8f4e-4a55-8a4c-6a3d3f7f2b11", "number": "12", "name": "button",
-   "position": {"latitude": 52.50123, "longitude": -1.25678, "verbatim": "by the gate"}}]}`
+// written is a report with a place, a name and words that tell it.
+func written() *find.Report {
+	text := `{"findslip": "1.0", "id": "urn:uuid:0b8ac7a4-3f0b-4d1c-9a6e-1de1f1d6a3b0", "people": [{"id": "person-1", "name": "Tilly Furlong"}], "finds": [
+  {"id": "urn:uuid:6f1c7f04-8f4e-4a55-8a4c-6a3d3f7f2b11", "number": "12", "name": "button", "finder": "person-1",
+   "description": "found with Tilly Furlong", "position": {"latitude": 52.50123, "longitude": -1.25678, "verbatim": "by the gate"}}]}`
 	read, err := find.DecodeJSON(strings.NewReader(text), find.Options{})
 	if err != nil {
-		fmt.Println(err)
-		return
+		panic(err)
 	}
 	report, _, err := find.Collect(read)
 	if err != nil {
-		fmt.Println(err)
-		return
+		panic(err)
 	}
-	copied, err := share.Copy(context.Background(), report, share.Options{Audience: share.Public})
+	return report
+}
+
+func ExampleCopy() {
+	copied, err := share.Copy(context.Background(), written(), share.Options{Audience: share.Public})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -36,6 +39,22 @@ func ExampleCopy() {
 	// Output:
 	// public button
 	// 52.55 -1.25 ""
+}
+
+// What is said in a letter is looked through before it is sent.
+func ExampleLeaks() {
+	letter := []byte("Found at N 52 30.074 W 1 15.407 by T. Furlong")
+	looked, err := share.Leaks(context.Background(), letter, written(), nil, share.Public, limit.Limits{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, l := range looked.Leaks {
+		fmt.Println(l)
+	}
+	// Output:
+	// grid-reference from /finds/0/position at byte 9
+	// name from /people/0/name at byte 38
 }
 
 // A contact whose owner has agreed reaches the recorder and is no leak there, also in the words of a note; that of

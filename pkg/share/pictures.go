@@ -3,6 +3,7 @@ package share
 import (
 	"path"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -16,10 +17,12 @@ func (c *copier) pictures(f, source *find.Find, gone *[]string) {
 		return
 	}
 	f.Media = nil
+	all := nodes()["finds"]
+	parts := all[slices.IndexFunc(all, func(n *node) bool { return n.name == "media" })].children
 	for i := range source.Media {
 		m := &source.Media[i]
 		out := find.Media{}
-		c.part(reflect.ValueOf(&out).Elem(), reflect.ValueOf(m).Elem(), c.mediaNodes(), nil)
+		c.part(reflect.ValueOf(&out).Elem(), reflect.ValueOf(m).Elem(), parts, nil)
 		if c.o.Audience.coarse() && !c.o.Policy.passes(m.File) && (!m.View.Is(thingViews...) || out.Caption != m.Caption ||
 			phraseOf(m.Caption).speaks("spotPictures") || phraseOf(parted(stemOf(m.File))).speaks("spotPictures")) {
 			*gone = append(*gone, "/media")
@@ -42,15 +45,6 @@ var thingViews = []string{"front", "back", "side", "edge", "mark-detail"}
 func stemOf(file string) string {
 	base := path.Base(strings.ReplaceAll(file, `\`, "/"))
 	return strings.TrimSuffix(base, path.Ext(base))
-}
-
-func (c *copier) mediaNodes() []*node {
-	for _, n := range nodes()["finds"] {
-		if n.name == "media" {
-			return n.children
-		}
-	}
-	return nil
 }
 
 // pictureName gives a picture a name that says nothing; the same picture has the same one.

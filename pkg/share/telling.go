@@ -259,11 +259,9 @@ func (p phrase) beside(i, most int, list string) bool {
 // stored reports whether a phrase says where a thing is kept: the top drawer, the blue box, box 14, in the iron chest,
 // behind the clock.
 func (p phrase) stored() bool {
-	clear := 0
 	for i := range p {
-		clear = max(clear, wordLists()["notContainers"].at(p, i))
 		box, house := p.is(i, "containers"), p.is(i, "household")
-		if i < clear || !box && !house {
+		if !box && !house {
 			continue
 		}
 		for j := i - 1; j >= max(0, i-4); j-- { // in the blue tin
