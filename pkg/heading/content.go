@@ -512,16 +512,14 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	best, bestVote := -1, -1
 	machine := slices.ContainsFunc(list, func(m Meaning) bool { return m.Field == TripModel })
 	for i := range list {
-		if list[i].show && list[i].Basis == "signal-guess" && c.most(c.Large, 50) && c.Lengths == 0 {
-			continue // 74, 88: the number that the machine shows
-		}
 		if best >= 0 && list[i].phrases > list[best].phrases && !list[i].show {
 			continue // longer phrases say more than the words that they are made of
 		}
 		vote := c.Fits(list[i].Field)
 		switch {
-		case machine && (list[i].Basis == "signal-guess" || list[i].Field == "signal.reading") && !c.most(c.Lengths, 40):
-			continue // which machine it was, by its number
+		case list[i].show && list[i].Basis == "signal-guess" && c.most(c.Large, 50) && c.Lengths == 0,
+			machine && (list[i].Basis == "signal-guess" || list[i].Field == "signal.reading") && !c.most(c.Lengths, 40):
+			continue // 74, 88: the number that it shows; or which machine it was, by its number
 		case list[i].show && list[i].Field == "count" && language != "" && language != "en":
 			continue // Nr, Lp. and No. count nothing outside English
 		case list[i].show && (vote <= 0 || list[i].Field == "count" && bestVote >= 0 && !c.few()):

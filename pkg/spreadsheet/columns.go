@@ -540,51 +540,6 @@ func labelled(text string) string {
 	return strings.TrimRight(name, ".")
 }
 
-// finderOfTitles takes who found all, by a title, where the table has no column for it.
-func (w *walker) finderOfTitles() {
-	cells, rows := w.t.titles()
-	for i := 0; i < len(cells) && w.t.finds && w.t.field("finder") == nil; i++ {
-		for _, part := range partsOf(cells[i].Text) {
-			name := heading.FinderIn(part, true)
-			if name == "" || w.finder == name {
-				continue
-			}
-			if w.finder != "" { // two, and nobody knows whose is which
-				w.finder = ""
-				return
-			}
-			if w.finder = name; !w.p.surveyed && !slices.Contains(w.t.sections, rows[i]) {
-				w.t.sections = append(w.t.sections, rows[i])
-			}
-		}
-	}
-}
-
-// askLeave asks for the field where a title names what may be one, or who gave leave: Permission: Hollow; and no other
-// part names it.
-func (d *decoder) askLeave(t *tablePlan) {
-	if !t.finds || t.plan.place != "" || t.field("permission") != nil || t.field("place.name") != nil {
-		return
-	}
-	cells, rows := t.titles()
-	var asked []func()
-	for i, c := range cells {
-		for _, part := range partsOf(c.Text) {
-			if labelled(part) != "" {
-				return
-			}
-			label, name, _ := strings.Cut(part, ":")
-			if name = strings.TrimSpace(name); heading.RowWord("leave", label) && !heading.HasTitle(name) &&
-				name != strings.ToLower(name) && !strings.ContainsAny(name, "0123456789") {
-				asked = append(asked, func() { d.ask(t, rows[i], c, name) })
-			}
-		}
-	}
-	for _, ask := range asked {
-		ask()
-	}
-}
-
 // hasRowWord reports whether a text begins with a word of rows, or has one.
 func hasRowWord(kind, text string) bool {
 	words := heading.Words(text)

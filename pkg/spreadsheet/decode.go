@@ -6,8 +6,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -378,43 +376,6 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		d.askLeave(t)
 	}
 	return nil
-}
-
-// mayBeLand reports whether a row holds a few words alone, the first with a capital, that are no sentence.
-func mayBeLand(r grid.Row) bool {
-	text := ""
-	for _, c := range r.Cells {
-		if t := strings.TrimSpace(c.Text); t != "" && text != "" {
-			return false
-		} else if t != "" {
-			text = t
-		}
-	}
-	first, _ := utf8.DecodeRuneInString(text)
-	return unicode.IsUpper(first) && len(strings.Fields(text)) <= 5 && !strings.ContainsAny(text, "0123456789.:!?")
-}
-
-// askLand asks whether words that stand alone above finds are their field, where no column names one: two of them, or
-// one straight below the headings.
-func (d *decoder) askLand(t *tablePlan) {
-	if len(t.alone) == 0 || len(t.alone) == 1 && t.alone[0].Number != t.headingRow()+1 || t.plan.own ||
-		t.field("permission") != nil || t.field("place.name") != nil {
-		return
-	}
-	for _, r := range t.alone {
-		for _, c := range r.Cells {
-			if c.Text != "" {
-				d.ask(t, r.Number, c, c.Text)
-			}
-		}
-	}
-}
-
-// ask asks whether a text of a cell is the field of the rows below.
-func (d *decoder) ask(t *tablePlan, row int, c grid.Cell, text string) {
-	n := notice.New(sectionUnread, "", fmt.Sprintf("is %q the field of the rows below?", strings.TrimSpace(text)))
-	n.Sheet, n.Row, n.Column, n.Cell = t.plan.sheet.Name, row, c.Column, c.Ref(row)
-	d.notices.Add(n)
 }
 
 // proveOrder settles the order of day and month of a table by all its dates.

@@ -299,55 +299,6 @@ func (p *sheetPlan) withoutKey(r grid.Row) grid.Row {
 	return r
 }
 
-// explained returns what a cell stands for by the key, or by the list that its column is joined to: all of it, or what
-// stands before a question mark. Empty where neither says, and where the words would be no better.
-func (t *tablePlan) explained(c *column, text string) string {
-	if !isListed(c.Field) {
-		return ""
-	}
-	short := cmp.Or(strings.TrimSpace(strings.TrimRight(text, "?")), text)
-	words := ""
-	if c.list != nil {
-		if words = c.list.words[find.FoldName(short)]; c.list.records {
-			return ""
-		}
-	} else {
-		words = c.inKey(t.plan.keyOf(c), short)
-	}
-	if words == "" || !fitsWords(c.Field, words) {
-		return ""
-	}
-	if short != text && !namesOne(c.Field) { // BJ? is nobody else; the doubt stays under the heading
-		words += " ?"
-	}
-	return words
-}
-
-// inKey returns what a short word stands for. Initials of people and land may have points or small letters.
-func (c *column) inKey(key map[string]string, code string) (words string) {
-	if words = key[code]; words != "" || !namesOne(c.Field) {
-		return words
-	}
-	plain := func(s string) string { return strings.ToLower(strings.ReplaceAll(s, ".", "")) }
-	for other, is := range key {
-		if plain(other) == plain(code) {
-			if words != "" && words != is {
-				return ""
-			}
-			words = is
-		}
-	}
-	return words
-}
-
-// absentByKey returns the reason why there is no value, where the key says so of a short word: n/w = not weighed.
-func (t *tablePlan) absentByKey(c *column, text string) (reason string, ok bool) {
-	if words := t.plan.keyOf(c)[text]; words != "" && c.asked() {
-		return vocabulary.Absent(words)
-	}
-	return "", false
-}
-
 // keyOf is the part of the legend for a column: that which names it, else that which names none.
 func (p *sheetPlan) keyOf(c *column) map[string]string {
 	if len(p.legend) == 0 || c.keyFor == c.Field && c.key != nil {
@@ -360,20 +311,6 @@ func (p *sheetPlan) keyOf(c *column) map[string]string {
 		}
 	}
 	return c.key
-}
-
-// fitsWords reports whether words of a key can be what stands in a column of a field: a depth has figures, and a
-// material is no depth and no finder.
-func fitsWords(field, words string) bool {
-	_, material := vocabulary.Get("material").Match(words)
-	figures := strings.ContainsAny(words, "0123456789")
-	switch {
-	case field == "depth":
-		return figures || !material
-	case namesOne(field), field == "condition.state":
-		return !material
-	}
-	return !figures
 }
 
 // inWords returns the texts of a column with what the key says that they stand for.

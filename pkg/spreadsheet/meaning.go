@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // meaningOf tells what a heading means, with what stands below it. What the grammar leaves open is looked at as two
@@ -214,4 +215,67 @@ func (c *column) finders(text string) []string {
 // hasTally reports whether the row counts things of the group of a tally.
 func hasTally(c *column, cell *grid.Cell) bool {
 	return c.tally && strings.Trim(cell.Text, "0 -–") != ""
+}
+
+// explained returns what a cell stands for by the key, or by the list that its column is joined to: all of it, or what
+// stands before a question mark. Empty where neither says, and where the words would be no better.
+func (t *tablePlan) explained(c *column, text string) string {
+	if !isListed(c.Field) {
+		return ""
+	}
+	short := cmp.Or(strings.TrimSpace(strings.TrimRight(text, "?")), text)
+	words := ""
+	if c.list != nil {
+		if words = c.list.words[find.FoldName(short)]; c.list.records {
+			return ""
+		}
+	} else {
+		words = c.inKey(t.plan.keyOf(c), short)
+	}
+	if words == "" || !fitsWords(c.Field, words) {
+		return ""
+	}
+	if short != text && !namesOne(c.Field) { // BJ? is nobody else; the doubt stays under the heading
+		words += " ?"
+	}
+	return words
+}
+
+// inKey returns what a short word stands for. Initials of people and land may have points or small letters.
+func (c *column) inKey(key map[string]string, code string) (words string) {
+	if words = key[code]; words != "" || !namesOne(c.Field) {
+		return words
+	}
+	plain := func(s string) string { return strings.ToLower(strings.ReplaceAll(s, ".", "")) }
+	for other, is := range key {
+		if plain(other) == plain(code) {
+			if words != "" && words != is {
+				return ""
+			}
+			words = is
+		}
+	}
+	return words
+}
+
+// absentByKey returns the reason why there is no value, where the key says so of a short word: n/w = not weighed.
+func (t *tablePlan) absentByKey(c *column, text string) (reason string, ok bool) {
+	if words := t.plan.keyOf(c)[text]; words != "" && c.asked() {
+		return vocabulary.Absent(words)
+	}
+	return "", false
+}
+
+// fitsWords reports whether words of a key can be what stands in a column of a field: a depth has figures, and a
+// material is no depth and no finder.
+func fitsWords(field, words string) bool {
+	_, material := vocabulary.Get("material").Match(words)
+	figures := strings.ContainsAny(words, "0123456789")
+	switch {
+	case field == "depth":
+		return figures || !material
+	case namesOne(field), field == "condition.state":
+		return !material
+	}
+	return !figures
 }

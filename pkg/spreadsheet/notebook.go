@@ -422,24 +422,7 @@ func itemRow(l *noteLine) grid.Row {
 			notes = append(notes, rest)
 		case isDepthWord(part) && put(itemDepth, part):
 		default:
-			var f find.Find
-			if who := heading.FinderIn(part, false); who != "" && put(itemFinder, who) {
-				notes = append(notes, part)
-				continue
-			}
-			rest, took := intake.TakeDetails(&f, part, false)
-			fits := took && f.Found == nil && len(f.Media) == 0
-			if d := f.Dimensions; fits && d != nil {
-				fits = d.Diameter != nil && put(itemDiameter, d.Diameter.Verbatim)
-			}
-			fits = fits && (f.Count == nil || put(itemCount, f.Count.Verbatim))
-			fits = fits && (f.Depth == nil || put(itemDepth, f.Depth.Verbatim)) &&
-				(f.Weight == nil || put(itemWeight, f.Weight.Verbatim)) &&
-				(f.Materials == nil || put(itemMaterial, f.Materials[0].Verbatim))
-			if !fits {
-				rest = part
-			}
-			if rest != "" {
+			if rest := takePart(part, put); rest != "" {
 				notes = append(notes, rest)
 			}
 		}
@@ -452,6 +435,28 @@ func itemRow(l *noteLine) grid.Row {
 		}
 	}
 	return out
+}
+
+// takePart puts a part of a line where it belongs: who found it, a depth, a weight, a material, a count, a diameter. It
+// returns what is left for the notes.
+func takePart(part string, put func(at int, text string) bool) (rest string) {
+	var f find.Find
+	if who := heading.FinderIn(part, false); who != "" && put(itemFinder, who) {
+		return part
+	}
+	rest, took := intake.TakeDetails(&f, part, false)
+	fits := took && f.Found == nil && len(f.Media) == 0
+	if d := f.Dimensions; fits && d != nil {
+		fits = d.Diameter != nil && put(itemDiameter, d.Diameter.Verbatim)
+	}
+	fits = fits && (f.Count == nil || put(itemCount, f.Count.Verbatim)) &&
+		(f.Depth == nil || put(itemDepth, f.Depth.Verbatim)) &&
+		(f.Weight == nil || put(itemWeight, f.Weight.Verbatim)) &&
+		(f.Materials == nil || put(itemMaterial, f.Materials[0].Verbatim))
+	if !fits {
+		return part
+	}
+	return rest
 }
 
 // bareDepth is a depth whose unit stands elsewhere: 5 down.

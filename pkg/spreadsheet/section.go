@@ -2,15 +2,19 @@ package spreadsheet
 
 import (
 	"cmp"
+	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -217,11 +221,7 @@ func (w *walker) parseSection(row grid.Row) section {
 		if whole := w.dayOfYear(text); whole != "" {
 			text = whole
 		} else if w.unreadDay(text) || w.section.found != "" && dayLike.MatchString(text) {
-			s.unread = true
-			s.found = text                                           // in its words, and asked for: the day before it has ended
-			if at := figuresOfDay.FindStringIndex(text); at != nil { // which the other days of the log may settle
-				s.found, s.place = text[at[0]:at[1]], w.placeIn(cmp.Or(strings.Trim(text[:at[0]], " ,"), text[at[1]:]))
-			}
+			w.unreadDayOf(&s, text)
 			continue
 		}
 		day, before, after, whole := w.dayIn(text)
@@ -229,10 +229,7 @@ func (w *walker) parseSection(row grid.Row) section {
 			if s.found = day; text != short {
 				s.words = strings.TrimRight(strings.TrimSuffix(day, strconv.Itoa(w.yearHint())), " /-")
 			}
-			if strings.TrimSpace(after) == "" {
-				after = before
-			}
-			rests = append(rests, after)
+			rests = append(rests, cmp.Or(strings.TrimSpace(after), before))
 			continue
 		}
 		rests = append(rests, text)
@@ -245,15 +242,29 @@ func (w *walker) parseSection(row grid.Row) section {
 		return s
 	}
 	w.placeOfSection(&s, rests, len(texts) == 1)
+	w.withAbove(&s)
+	return s
+}
+
+// withAbove takes over what the heading above says where no find lies between: the field, and below it the day.
+func (w *walker) withAbove(s *section) {
 	s.joint = s.found != "" && s.place != ""
-	if b := &w.section; b.row > 0 && w.p.isNotebook() && !w.found { // the field, and below it the day
+	if b := &w.section; b.row > 0 && w.p.isNotebook() && !w.found {
 		s.joint = s.joint || s.found != "" && b.place != ""
 		s.place = cmp.Or(s.place, b.place)
 		if s.found == "" && s.year == 0 {
 			s.found, s.words, s.year = b.found, b.words, b.year
 		}
 	}
-	return s
+}
+
+// unreadDayOf takes a day that cannot be read, in its words, which is asked for: the day before it has ended. Figures
+// alone are what the other days of the log may settle.
+func (w *walker) unreadDayOf(s *section, text string) {
+	s.unread, s.found = true, text
+	if at := figuresOfDay.FindStringIndex(text); at != nil {
+		s.found, s.place = text[at[0]:at[1]], w.placeIn(cmp.Or(strings.Trim(text[:at[0]], " ,"), text[at[1]:]))
+	}
 }
 
 // placeOfSection takes the field that what is left of a section names.
@@ -457,4 +468,86 @@ func (p *sheetPlan) lookForWide() {
 		}
 	}
 	p.wideSections = merged >= 2 && plain <= merged
+}
+
+// mayBeLand reports whether a row holds a few words alone, the first with a capital, that are no sentence.
+func mayBeLand(r grid.Row) bool {
+	text := ""
+	for _, c := range r.Cells {
+		if t := strings.TrimSpace(c.Text); t != "" && text != "" {
+			return false
+		} else if t != "" {
+			text = t
+		}
+	}
+	first, _ := utf8.DecodeRuneInString(text)
+	return unicode.IsUpper(first) && len(strings.Fields(text)) <= 5 && !strings.ContainsAny(text, "0123456789.:!?")
+}
+
+// askLand asks whether words that stand alone above finds are their field, where no column names one: two of them, or
+// one straight below the headings.
+func (d *decoder) askLand(t *tablePlan) {
+	if len(t.alone) == 0 || len(t.alone) == 1 && t.alone[0].Number != t.headingRow()+1 || t.plan.own ||
+		t.field("permission") != nil || t.field("place.name") != nil {
+		return
+	}
+	for _, r := range t.alone {
+		for _, c := range r.Cells {
+			if c.Text != "" {
+				d.ask(t, r.Number, c, c.Text)
+			}
+		}
+	}
+}
+
+// ask asks whether a text of a cell is the field of the rows below.
+func (d *decoder) ask(t *tablePlan, row int, c grid.Cell, text string) {
+	n := notice.New(sectionUnread, "", fmt.Sprintf("is %q the field of the rows below?", strings.TrimSpace(text)))
+	n.Sheet, n.Row, n.Column, n.Cell = t.plan.sheet.Name, row, c.Column, c.Ref(row)
+	d.notices.Add(n)
+}
+
+// finderOfTitles takes who found all, by a title, where the table has no column for it.
+func (w *walker) finderOfTitles() {
+	cells, rows := w.t.titles()
+	for i := 0; i < len(cells) && w.t.finds && w.t.field("finder") == nil; i++ {
+		for _, part := range partsOf(cells[i].Text) {
+			name := heading.FinderIn(part, true)
+			if name == "" || w.finder == name {
+				continue
+			}
+			if w.finder != "" { // two, and nobody knows whose is which
+				w.finder = ""
+				return
+			}
+			if w.finder = name; !w.p.surveyed && !slices.Contains(w.t.sections, rows[i]) {
+				w.t.sections = append(w.t.sections, rows[i])
+			}
+		}
+	}
+}
+
+// askLeave asks for the field where a title names what may be one, or who gave leave: Permission: Hollow; and no other
+// part names it.
+func (d *decoder) askLeave(t *tablePlan) {
+	if !t.finds || t.plan.place != "" || t.field("permission") != nil || t.field("place.name") != nil {
+		return
+	}
+	cells, rows := t.titles()
+	var asked []func()
+	for i, c := range cells {
+		for _, part := range partsOf(c.Text) {
+			if labelled(part) != "" {
+				return
+			}
+			label, name, _ := strings.Cut(part, ":")
+			if name = strings.TrimSpace(name); heading.RowWord("leave", label) && !heading.HasTitle(name) &&
+				name != strings.ToLower(name) && !strings.ContainsAny(name, "0123456789") {
+				asked = append(asked, func() { d.ask(t, rows[i], c, name) })
+			}
+		}
+	}
+	for _, ask := range asked {
+		ask()
+	}
 }

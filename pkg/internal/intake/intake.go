@@ -13,14 +13,14 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/go-json-experiment/json/jsontext"
-
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // A Text stands under a name.
@@ -325,6 +325,45 @@ var faceValue = regexp.MustCompile(`^[0-9]{1,3}(\s?)(\pL{1,3})\.?(\s+1[0-9]{3}|\
 func isValue(name string) bool {
 	m := faceValue.FindStringSubmatch(name)
 	return m != nil && (m[3] != "" || m[1] != "" && (len(m[2]) > 1 || lexicon.Says("not-counted", m[2])))
+}
+
+// IsLandmark reports whether a waypoint marks the way and not a find: its name, or its symbol, is a word such as car
+// or gate, in any of the languages, or of such words and directions alone, as North gate; or the folder that it stands
+// in is named so. Its words tell of no depth; of no other detail, where it is not the name itself that says so.
+func IsLandmark(name, symbol, folder, words string) bool {
+	if _, depth := SplitWords(words); depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol)) {
+		return true
+	}
+	_, thing := vocabulary.Get("object-class").Match(name)
+	return (isWay(name) || isWay(folder) && !thing) && isBare(name, words)
+}
+
+// isWay reports whether the words of a text are those of the way, at least one, and directions.
+func isWay(text string) (way bool) {
+	words := heading.Words(text)
+	for _, word := range words {
+		switch {
+		case heading.RowWords("waypoint")[word]:
+			way = true
+		case !lexicon.Says("direction", word) && !lexicon.Says("and", word):
+			return false
+		}
+	}
+	return way && len(words) <= 4
+}
+
+// isBare reports whether a name and some words tell of no detail of a thing.
+func isBare(name, words string) bool {
+	var f find.Find
+	TakeDetails(&f, words, false)
+	TakeDetails(&f, name, true)
+	return f.Depth == nil && f.Weight == nil && f.Materials == nil
+}
+
+// IsStray reports whether a name among numbered ones has no number and its words tell of no thing: a place for lunch.
+func IsStray(name, words string) bool {
+	_, ok := splitMark(name)
+	return !ok && isBare(name, words)
 }
 
 // isDetails reports whether a text is nothing but a material, a depth and a weight.

@@ -511,39 +511,6 @@ func severalOf(number, rest string) bool {
 	return err != nil && len(first) > 2 && unicode.IsLetter([]rune(first)[0])
 }
 
-// IsLandmark reports whether a waypoint marks the way and not a find: its name, or its symbol, is a word such as car
-// or gate, in any of the languages, or of such words and directions alone, as North gate; or the folder that it stands
-// in is named so. Its words tell of no depth; of no other detail, where it is not the name itself that says so.
-func IsLandmark(name, symbol, folder, words string) bool {
-	if _, depth := SplitWords(words); depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol)) {
-		return true
-	}
-	_, thing := vocabulary.Get("object-class").Match(name)
-	return (isWay(name) || isWay(folder) && !thing) && isBare(name, words)
-}
-
-// isWay reports whether the words of a text are those of the way, at least one, and directions.
-func isWay(text string) (way bool) {
-	words := heading.Words(text)
-	for _, word := range words {
-		switch {
-		case heading.RowWords("waypoint")[word]:
-			way = true
-		case !lexicon.Says("direction", word) && !lexicon.Says("and", word):
-			return false
-		}
-	}
-	return way && len(words) <= 4
-}
-
-// isBare reports whether a name and some words tell of no detail of a thing.
-func isBare(name, words string) bool {
-	var f find.Find
-	TakeDetails(&f, words, false)
-	TakeDetails(&f, name, true)
-	return f.Depth == nil && f.Weight == nil && f.Materials == nil
-}
-
 // A Running watches the names of a map file for a running number before the words, such as "012 buckle" or "V3 buckle":
 // every name begins with one, behind the same letters if any, the numbers only rise or only fall, and at most every
 // second one is left out. Years, which leap, and counts, which come again, are not taken for one. Where the numbers
@@ -605,12 +572,6 @@ func (r *Running) Holds() bool {
 	slip := r.again == 0 || r.again*4 <= r.names && max(r.first, r.last) > leastRunning // 1, 2, 2 may be counts
 	return !r.broken && slip && enough && span <= 2*r.names && (r.prefix == "" || sure) &&
 		(r.odd == 0 || sure && r.odd*2 <= r.names)
-}
-
-// IsStray reports whether a name among numbered ones has no number and its words tell of no thing: a place for lunch.
-func IsStray(name, words string) bool {
-	_, ok := splitMark(name)
-	return !ok && isBare(name, words)
 }
 
 // mark is a name that begins with a number: V3b buckle.
