@@ -120,12 +120,7 @@ func lineOf(c *Case) line {
 			l.flags |= inInches
 		}
 	}
-	if f.Notes != "" || f.Description != "" {
-		l.flags |= noted
-		if deep := theTables().care["depth"]; l.depth >= leastFar && (deep.Has(f.Notes) || deep.Has(f.Description)) {
-			l.flags |= depthTold
-		}
-	}
+	l.setNoted(f)
 	if f.Recorded != nil && f.Recorded.At != "" {
 		l.flags |= clocked
 	}
@@ -158,6 +153,16 @@ func lineOf(c *Case) line {
 		l.what |= goldAlone
 	}
 	return l
+}
+
+// setNoted says whether the words of a find are any, and whether they speak of its depth.
+func (l *line) setNoted(f *find.Find) {
+	if f.Notes != "" || f.Description != "" {
+		l.flags |= noted
+		if deep := theTables().care["depth"]; l.depth >= leastFar && (deep.Has(f.Notes) || deep.Has(f.Description)) {
+			l.flags |= depthTold
+		}
+	}
 }
 
 // setBag sums up the number on the bag with who made the find and where.
