@@ -64,7 +64,8 @@ func Look(samples []string, order edtf.Order) (c Content) {
 			last = n
 		}
 	}
-	c.Rising = numbers >= 3 && numbers*10 >= c.Cells*8 && rising*10 >= (numbers-1)*7 && c.Distinct*10 >= c.Cells*9
+	c.Rising = numbers >= 3 && numbers*10 >= c.Cells*8 && rising*10 >= (numbers-1)*7 &&
+		(c.Distinct*10 >= c.Cells*9 || c.Cells >= 4 && c.Distinct == c.Cells-1) // the very slip that is to be told
 	c.Restarts = ones > 0 && rising+ones == numbers && numbers >= 4 && rising > 2*ones-1 && numbers*10 >= c.Cells*8
 	return c
 }

@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"cmp"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -157,6 +158,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	t.positions()
 	t.dayInParts()
 	t.depths()
+	t.people()
 	t.numbersBesideCounts()
 	t.ofLand()
 	claimed := map[claim]*column{}
@@ -300,6 +302,46 @@ func (t *tablePlan) depths() {
 		one.Basis = "signal-guess"
 	}
 }
+
+// people tells the people from their finds: of two columns for the name, the one whose heading is that of people's names
+// too and whose cells are no things has the finders; with another that describes things it is the same.
+func (t *tablePlan) people() {
+	for _, c := range t.columns {
+		of := strings.HasPrefix(heading.UnderstandIn("people", c.heading).Field, "name")
+		if c.Field != "name" || t.plan.own || c.Taken == heading.TakenKey || c.group != 0 || !of && !c.areNames(2) {
+			continue
+		}
+		for _, o := range t.columns {
+			other := o.Field == "name" || o.Field == "description" || o.Field == "objectClass"
+			if o == c || !other || o.group != 0 || o.things() < c.things() || o.Field != "name" && o.things() == c.things() {
+				continue
+			}
+			if t.field("finder") == nil && c.areNames(1) {
+				c.Meaning = heading.Meaning{Field: "finder", Taken: heading.TakenCells}
+			} else if o.Field == "name" {
+				c.Field, c.rivals = "", o.column
+			}
+			break
+		}
+	}
+}
+
+// areNames reports whether the cells of a column may be names of people: words that begin with capitals, no figures, and
+// hardly a thing among them; of so many words at least.
+func (c *column) areNames(least int) bool {
+	named := 0
+	for _, s := range c.samples {
+		if fullName.MatchString(s) || least == 1 && oneName.MatchString(s) {
+			named++
+		}
+	}
+	return named*10 >= len(c.samples)*8 && c.things() < 0.2
+}
+
+var (
+	oneName  = regexp.MustCompile(`^\p{Lu}[\pL.'’-]*$`)
+	fullName = regexp.MustCompile(`^\p{Lu}[\pL.'’-]*(?:\s+[\pL.'’-]+){0,2}\s+\p{Lu}[\pL.'’-]*$`)
+)
 
 // numbersBesideCounts takes a column whose heading may be of numbers or of counts, No. or Nr, for the number where another
 // column has the counts.

@@ -86,7 +86,8 @@ type decoder struct {
 	changedAt  int            // column that says when a copy was made, 0 if none
 	aside      []int          // all of these
 	reading    map[*tablePlan]*tally
-	looked     int // rows of the survey so far
+	looked     int                    // rows of the survey so far
+	copies     map[*grid.Sheet]string // sheets that are left out, and why
 }
 
 // tally is what was met in a table.
@@ -162,8 +163,7 @@ func (d *decoder) choose() {
 		}
 	}
 	plain := slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool {
-		part,
-			_ := sheetRole(p.sheet.Name)
+		part, _ := sheetRole(p.sheet.Name)
 		return part == "" || part == "finds"
 	})
 	if plain { // a log may be called after the land that it is of, but not where others are logs without doubt
@@ -171,6 +171,9 @@ func (d *decoder) choose() {
 			part, _ := sheetRole(p.sheet.Name)
 			return part != "" && part != "finds" && !p.tables[0].certain()
 		})
+	}
+	if len(d.sheets) > 1 && (d.o.Map == nil || len(d.o.Map.Tables) == 0) {
+		d.leaveOut()
 	}
 	if len(d.sheets) > 0 || len(all) == 0 {
 		return

@@ -3,6 +3,7 @@ package spreadsheet
 import (
 	"bytes"
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -33,31 +34,7 @@ func number(t *testing.T, s string) find.Number {
 
 // awkward is a report with what is hard to put into a table.
 func awkward(t *testing.T) *find.Report {
-	n := func(s string) find.Number { return number(t, s) }
-	return &find.Report{Findslip: find.Version, ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Long Furlong",
-		People: []find.Person{{ID: "person-1", Handle: "finder-a"}, {ID: "person-2", Handle: "finder-b"}},
-		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Chapel Piece"},
-			MaxDepth: &find.Quantity{Min: n("30.48"), Max: n("30.48"), Unit: "cm", Said: "in", Verbatim: "12 in"}}},
-		Accepted: []find.Acceptance{{Code: "deeper-than-guessed", Reason: "the dial was off"}},
-		Finds: []*find.Find{
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "007", Name: "crotal bell", Finder: "person-1",
-				Found: &find.Found{Date: "2026-04-12", Verbatim: "12 Apr 2026"},
-				Position: &find.Position{Longitude: n("-1.2203476"), Latitude: n("52.5012"), Uncertainty: n("12.1"),
-					Verbatim: "SP 5270 9011"},
-				Depth: &find.Depth{Quantity: find.Quantity{Min: n("17.78"), Max: n("22.86"), Unit: "cm", Said: "in",
-					Resolution: n("2.54"), Verbatim: "7-9"},
-					Basis: &find.Term{Code: "tape-measured"}},
-				Materials: []find.Material{{Term: find.Term{Code: "copper-alloy", Verbatim: "green metal", Certainty: "possible"}},
-					{Term: find.Term{Code: "iron"}}},
-				Count:   &find.Quantity{Min: n("12")},
-				Columns: map[string]string{"Odd": "x", "Number": "old 7", "depth": "8", "columns.Odd": "y"}},
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Number: "8", Name: "=1+1", Notes: "two\nlines, \"quoted\"",
-				Found:   &find.Found{Date: "2026-04-03", Verbatim: "3/4/2026"},
-				Dating:  &find.Dating{Date: "1701/1733", Earliest: n("1701"), Latest: n("1733"), Verbatim: "early 18th century"},
-				Weight:  &find.Quantity{Min: n("18"), Max: n("18"), Unit: "g", Said: "g", Resolution: n("1")},
-				Absent:  map[string]string{"/depth": "not-measured", "/position": "withheld"},
-				Columns: map[string]string{"Odd": "z"}},
-		}}
+	return reportOf(t, cases.Table[json.RawMessage](t, "Awkward"))
 }
 
 func example(t *testing.T) *find.Report {
@@ -66,6 +43,11 @@ func example(t *testing.T) *find.Report {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return reportOf(t, raw)
+}
+
+func reportOf(t *testing.T, raw []byte) *find.Report {
+	t.Helper()
 	s, err := find.DecodeJSON(bytes.NewReader(raw), find.Options{})
 	if err != nil {
 		t.Fatal(err)

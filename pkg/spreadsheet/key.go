@@ -190,62 +190,33 @@ func (d *decoder) bookKey() error {
 	return nil
 }
 
-// keyBeside finds a key that stands beside the table, an empty column between them, and takes it out of the rows: two
-// columns of short words and what they stand for, or one of pairs. One of the short words at least stands in the table.
-func (p *sheetPlan) keyBeside() {
-	from, last := 0, 0
-	used := map[int]bool{}
-	for _, r := range p.head {
-		for _, c := range r.Cells {
-			if strings.TrimSpace(c.Text) != "" {
-				used[c.Column] = true
-				last = max(last, c.Column)
-			}
-		}
-	}
-	for column := last; column > 1 && from == 0; column-- {
-		if !used[column] {
-			return
-		}
-		if !used[column-1] {
-			from = column
-		}
-	}
-	if from < 4 || last > from+1 {
-		return
-	}
-	found, titles, end := map[string]string{}, 0, 0
+// keyBeside reads a block beside the table as a key: two columns of short words and what they stand for, or one of pairs,
+// whatever stands behind them. One of the short words at least stands in the table.
+func (p *sheetPlan) keyBeside(from int) bool {
+	found, titles := map[string]string{}, 0
 	for _, r := range p.head {
 		beside, _ := p.split(r, from)
 		if filled(beside) == 0 {
 			continue
 		}
-		end = r.Number
 		code, words := keyPair(beside)
-		if m := onePair.FindStringSubmatch(rowText(beside)); code == "" && m != nil {
+		if m := onePair.FindStringSubmatch(strings.TrimSpace(beside.Cells[0].Text)); code == "" && m != nil {
 			code, words = m[1], m[2]
 		}
 		if code == "" {
-			if titles++; titles > 1 {
-				return
-			}
+			titles++
 			continue
 		}
 		found[code] = words
-	}
-	if len(found) < 2 || !p.usesCode(found, from) {
-		return
-	}
-	for _, r := range p.head {
-		if beside, _ := p.split(r, from); filled(beside) > 0 {
-			p.keyRows = append(p.keyRows, beside)
+		if at := strings.IndexAny(words, ",;("); at > 2 {
+			found[code] = strings.TrimSpace(words[:at])
 		}
 	}
-	p.keyFrom, p.keyLast = from, end
-	for i := range p.head {
-		_, p.head[i] = p.split(p.head[i], from)
+	if len(found) < 2 || titles > len(found) || !p.usesCode(found, from) {
+		return false
 	}
 	p.legend.add("", found)
+	return true
 }
 
 var onePair = regexp.MustCompile(`^(\pL{1,4}\.?)\s*[=:–-]\s*(\pL.{1,40})$`)
@@ -433,7 +404,7 @@ func (d *decoder) lists() (out []*codeList, err error) {
 			return nil, err
 		}
 		part, _ := sheetRole(s.Name)
-		if part == "outings" || slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s && p.listed }) {
+		if part == "outings" || d.copies[s] != "" || slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s && p.listed }) {
 			continue // an outing names fields and people by the codes that other sheets explain
 		}
 		found := listsIn(rows)

@@ -537,13 +537,13 @@ func (p *sheetPlan) takeList() error {
 	if p.own || p.sheet.Large() {
 		return nil
 	}
-	year := p.year
+	year, beside := p.year, p.keyRows
 	rows, ok := p.blocks()
 	if ok = ok && len(p.head) < lookAhead; !ok {
 		rows, ok = p.list(p.head)
 	}
 	if ok && len(p.head) >= lookAhead { // a chat may be long
-		p.keyRows, p.talk = nil, 0
+		p.keyRows, p.talk = beside, 0
 		all, err := p.sheet.Head(mostLines)
 		if err != nil {
 			return err
@@ -555,7 +555,7 @@ func (p *sheetPlan) takeList() error {
 		p.head = rows
 		return nil
 	}
-	p.year, p.keyRows, p.talk = year, nil, 0
+	p.year, p.keyRows, p.talk = year, beside, 0
 	return nil
 }
 

@@ -34,13 +34,14 @@ type sheetPlan struct {
 	year         int    // the year that days without one are of
 	yearFrom     string // where it stands
 	legend       legend
-	keyRows      []grid.Row // of a key beside the table
+	keyRows      []grid.Row // of a key or a list beside the table
 	keyFrom      int        // the first column of it, 0 for none
 	keyLast      int        // and its last row
-	month        string     // the month that the sheet is named after
-	own          bool       // a program wrote it: flat names, with an id in each row
-	places       []string   // fields that sections name
-	wideSections bool       // headings between the finds are merged over several columns
+	lists        []besideList
+	month        string   // the month that the sheet is named after
+	own          bool     // a program wrote it: flat names, with an id in each row
+	places       []string // fields that sections name
+	wideSections bool     // headings between the finds are merged over several columns
 	surveyed     bool
 	kinds        []rowKind // what the survey took each row for
 }
@@ -154,7 +155,7 @@ func planSheet(s *grid.Sheet, o Options, own bool, key legend) (*sheetPlan, erro
 		}
 	}
 	if !own && mapOf(o, s.Name, 0) == nil {
-		p.keyBeside()
+		p.takeBeside()
 	}
 	if mapOf(o, s.Name, 0) == nil && o.Map == nil {
 		if err := p.takeList(); err != nil {

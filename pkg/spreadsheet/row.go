@@ -193,6 +193,9 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 			return
 		}
 	}
+	if c.Field == "name" && severalThings(text) {
+		r.sayCell(cellSeveral, c, "there is more than one thing in this cell, and it is read as one find")
+	}
 	r.set(c, cell, text)
 }
 

@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // isTotalText reports whether a text says that a row adds others up: a word for it, and at most a few more.
@@ -53,6 +54,9 @@ func countsFinds(text string) bool {
 // isTotal reports whether a row adds others up: its first text says so, or it is nothing but figures under
 // what can be added; and it has nothing of a find beside them.
 func (w *walker) isTotal(row grid.Row) bool {
+	if w.addsUp(row) {
+		return true
+	}
 	label, counted, figures := false, false, 0
 	if name := w.t.field("name"); name != nil {
 		text := strings.TrimSpace(row.Cell(name.column).Text)
@@ -133,6 +137,82 @@ func (w *walker) sumsUp(row grid.Row, name string) bool {
 		(w.t.field("depth") != nil || w.t.field("found.date") != nil))
 }
 
+// addsUp reports whether a row is nothing but a word and a figure where the find above has more, a number or a day among
+// it: and the figure is how many finds there are, or what they come to, or those of one material.
+func (w *walker) addsUp(row grid.Row) bool {
+	word, figure, n := "", grid.Cell{}, 0
+	for _, c := range row.Cells {
+		if text := strings.TrimSpace(c.Text); text != "" {
+			if n++; beginsWithFigure(text) {
+				figure = c
+			} else {
+				word = text
+			}
+		}
+	}
+	value, err := strconv.ParseFloat(strings.Replace(figure.Value, ",", ".", 1), 64)
+	if n != 2 || word == "" || err != nil || len(strings.Fields(word)) > 4 || !w.lacks(row) {
+		return false
+	}
+	counts := heading.Understand(word).Field == "count" || heading.RowWord("counted", word) ||
+		heading.Understand(word).Field == "name" && !namesAThing(word)
+	col := cmp.Or(w.t.at(figure.Column), new(column))
+	if counts || namesAThing(word) || col.Field == "number" {
+		return counts
+	}
+	near := func(a float64) bool { return math.Abs(a-value) < 0.0051 }
+	all := w.sums[rowsCounted]
+	if all != nil && all.all > 1 && (near(all.all) || near(all.since)) {
+		return true
+	}
+	s := w.sums[figure.Column]
+	if s == nil || s.broken {
+		return false
+	}
+	if slices.ContainsFunc(heading.Words(word), isMonth) || all.since > 1 && (near(s.all) || near(s.since)) {
+		return true
+	}
+	if part := w.partOf(word, figure.Column); part > 0 && near(part) {
+		w.counted(partsCounted, value)
+		return true
+	}
+	return false
+}
+
+// lacks reports whether a row has no number and no day where the find above has one of them, or the word in its place.
+func (w *walker) lacks(row grid.Row) bool {
+	more := false
+	for _, c := range w.t.columns {
+		if c.column >= len(w.above) || c.Field != "number" && c.Field != "found.date" {
+			continue
+		}
+		text := strings.TrimSpace(row.Cell(c.column).Text)
+		if strings.ContainsAny(text, "0123456789") {
+			return false
+		}
+		more = more || strings.TrimSpace(w.above[c.column].Text) != ""
+	}
+	return more
+}
+
+// partOf is what the finds since the last total of which a word is said come to in a column: Trip 1 gold.
+func (w *walker) partOf(words string, column int) (sum float64) {
+	codes := vocabulary.Get("material")
+	for _, word := range heading.Words(words) {
+		m, ok := codes.Match(word)
+		if !ok || m.Code == "" {
+			continue
+		}
+		for _, r := range w.recent {
+			if of, _ := codes.Match(r.material); of.Code == m.Code || slices.Contains(heading.Words(r.name), word) {
+				sum += r.figures[column]
+			}
+		}
+		return sum
+	}
+	return 0
+}
+
 // sumsOnly reports whether all cells of a row stand under numbers of things, weights or values.
 func (w *walker) sumsOnly(row grid.Row) bool {
 	for _, c := range row.Cells {
@@ -160,12 +240,15 @@ func beginsWithFigure(s string) bool {
 // add adds the figures of a find to the sums of its columns.
 func (w *walker) add(row grid.Row) {
 	things := 1.0
-	defer func() {
-		w.counted(rowsCounted, 1)
-		w.counted(thingsCounted, things)
-	}()
+	var name, material string
+	figures := map[int]float64(nil)
 	for _, c := range row.Cells {
 		col := w.t.at(c.Column)
+		if col != nil && col.Field == "name" {
+			name = c.Text
+		} else if col != nil && col.Field == "materials.1" {
+			material = c.Text
+		}
 		if col == nil || col.Field != "count" && col.Field != "weight" {
 			continue
 		}
@@ -180,14 +263,33 @@ func (w *walker) add(row grid.Row) {
 			continue
 		}
 		s.all, s.since = s.all+n, s.since+n
+		if len(w.recent) < mostRecent {
+			if figures == nil {
+				figures = map[int]float64{}
+			}
+			figures[c.Column] = n
+		}
 		if col.Field == "count" {
 			things = n
 		}
 	}
+	if figures != nil {
+		w.recent = append(w.recent, summed{name, material, figures})
+	}
+	w.counted(rowsCounted, 1)
+	w.counted(thingsCounted, things)
 }
 
-// Two sums are of no column: the rows of finds, and the things in them.
-const rowsCounted, thingsCounted = 0, -1
+// summed is a find since the last total: what it is and of what, and its figures.
+type summed struct {
+	name, material string
+	figures        map[int]float64
+}
+
+const mostRecent = 200
+
+// Three sums are of no column: the rows of finds, the things in them, and the sums of a part of them.
+const rowsCounted, thingsCounted, partsCounted = 0, -1, -2
 
 func (w *walker) counted(column int, n float64) {
 	if w.sums[column] == nil {
@@ -239,7 +341,7 @@ func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
 			continue
 		}
 		near := func(a float64) bool { return math.Abs(a-n) <= 0.005+math.Abs(n)*1e-6 }
-		if !s.broken && !near(s.all) && !near(s.since) {
+		if parts := w.sums[partsCounted]; !s.broken && !near(s.all) && !near(s.since) && (parts == nil || !near(parts.all)) {
 			differ = append(differ, c)
 		}
 	}
@@ -250,7 +352,8 @@ func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
 // empty ones beside them, and in the lower one heading for each of its columns. It reports whether that
 // is what the two rows are.
 func (p *sheetPlan) twoRows(upper, lower grid.Row) ([]grid.Cell, bool) {
-	if len(upper.Cells) == 0 || lower.Number != upper.Number+1 || !allWords(upper) || !allWords(lower) {
+	if len(upper.Cells) == 0 || lower.Number != upper.Number+1 || !allWords(upper) || !allWords(lower) ||
+		p.isOfFinds(upper, lower) {
 		return nil, false
 	}
 	var out []grid.Cell
@@ -293,6 +396,22 @@ func (p *sheetPlan) twoRows(upper, lower grid.Row) ([]grid.Cell, bool) {
 		real = real || is
 	}
 	return out, under > 0 && real && words > 1 && known > 1 && known*2 >= words && !title
+}
+
+// isOfFinds reports whether a row below headings says of a find what they ask: a day, a place or a measure, or a number
+// below the first of them.
+func (p *sheetPlan) isOfFinds(upper, lower grid.Row) bool {
+	for i, c := range lower.Cells {
+		look := heading.Look([]string{c.Text}, edtf.OrderUnknown)
+		asked := strings.TrimSpace(upper.Cell(c.Column).Text)
+		if look.Days+look.Places+look.Pairs > 0 || asked != "" && (i == 0 && look.Numbers > 0 || look.Lengths+look.Masses > 0) {
+			return true
+		}
+		if asked != "" && heading.Understand(asked).Field == "name" && namesAThing(c.Text) && !heading.IsField(c.Text) {
+			return true
+		}
+	}
+	return false
 }
 
 // reaches reports whether a cell of a row of groups stands above a column: by its merged range where it

@@ -57,6 +57,7 @@ func (d *decoder) say(k *notice.Kind, t *tablePlan, c *column, message string) {
 // tableNotices says how the tables of a sheet were taken.
 func (d *decoder) tableNotices(p *sheetPlan) {
 	d.sayList(p)
+	d.sayBeside(p)
 	for i, t := range p.tables {
 		count := d.reading[t]
 		if !t.finds {
@@ -352,6 +353,7 @@ func (d *decoder) noteKind(w *walker, row grid.Row, kind rowKind) {
 		for _, s := range w.sums {
 			s.since = 0
 		}
+		w.recent = w.recent[:0]
 	case rowNote, rowNothing, rowTrial:
 		w.t.notes = append(w.t.notes, row.Number)
 		if kind == rowNothing {

@@ -67,6 +67,8 @@ var (
 	columnByContent  = &kinds.ColumnByContent
 	dittoRead        = &kinds.DittoRead
 	blanksFilled     = &kinds.BlankIsAbove
+	blockBeside      = &kinds.BlockBeside
+	cellSeveral      = &kinds.CellSeveral
 	sectionsRead     = &kinds.TableFormFound
 	weekdayOther     = &kinds.EchoDisagrees
 	totalDiffers     = &kinds.TotalDiffers
@@ -219,6 +221,9 @@ func (d *decoder) besides(s *grid.Sheet) error {
 	n := notice.New(sheetBeside, "", fmt.Sprintf("the sheet %q holds no finds; its %d rows are kept as notes of the report", s.Name, rows))
 	if wanted := d.o.Sheet; wanted != "" || s.Hidden || d.own {
 		n = notice.New(sheetNotRead, "", fmt.Sprintf("the sheet %q was not read for finds; its %d rows are kept as notes of the report", s.Name, rows))
+	}
+	if why := d.copies[s]; why != "" {
+		n = notice.New(sheetNotRead, "", fmt.Sprintf("the sheet %q was not read for finds: %s; its %d rows are kept as notes of the report", s.Name, why, rows))
 	}
 	n.Sheet = s.Name
 	d.notices.Add(n)

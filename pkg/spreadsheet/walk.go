@@ -46,6 +46,7 @@ type walker struct {
 	titled  string       // the field that a title names
 	finder  string       // who found all, by a title
 	sums    map[int]*sum // of columns that are added up
+	recent  []summed     // the finds since the last total
 	marks   []mark       // dittos of the present row
 	cells   []grid.Cell  // of the present row, dittos replaced
 }
@@ -94,6 +95,9 @@ func (w *walker) step(row grid.Row, yield func(w *walker, row grid.Row, kind row
 		kind = w.p.kinds[w.rows]
 	case w.t != nil:
 		kind = w.classify(row) // once more after the survey: with the order of dates it may be a section
+		if kind == rowFind && w.p.surveyed && seen {
+			kind = w.p.kinds[w.rows]
+		}
 	}
 	w.rows++
 	if !w.p.surveyed {
@@ -146,7 +150,7 @@ func (w *walker) enter(row grid.Row) {
 }
 
 func (w *walker) begin(t *tablePlan) {
-	w.t, w.section, w.titled, w.finder, w.sums = t, section{}, "", "", map[int]*sum{}
+	w.t, w.section, w.titled, w.finder, w.sums, w.recent = t, section{}, "", "", map[int]*sum{}, nil
 	w.above = w.above[:0]
 	w.sectionOfTitles()
 	w.finderOfTitles()
@@ -362,7 +366,8 @@ func (w *walker) numbered() bool {
 // oddNumber reports whether a row has a word where the others have numbers.
 func (w *walker) oddNumber(row grid.Row) bool {
 	c := w.t.field("number")
-	if c == nil || !c.content.Rising && c.content.Numbers*10 < c.content.Cells*8 {
+	above := c != nil && c.column < len(w.above) && isFigures(w.above[c.column].Text) && w.above[c.column].Text != ""
+	if c == nil || !above && !c.content.Rising && c.content.Numbers*10 < c.content.Cells*8 {
 		return false
 	}
 	text := strings.TrimSpace(row.Cell(c.column).Text)
@@ -410,9 +415,12 @@ func (t *tablePlan) inGroup(row grid.Row, group int) bool {
 	return number && unknown
 }
 
-// saysNothing reports whether the name of a find says that nothing was found, and no other cell speaks of
+// saysNothing reports whether the name of a find says that nothing was found, or is a mark, and no other cell speaks of
 // a thing.
 func (w *walker) saysNothing(row grid.Row, name string) bool {
+	if mark := strings.Trim(name, " 0/xX.?*·–—-"); mark == "" || strings.EqualFold(name, "n/a") {
+		return !w.speaksOfThing(row)
+	}
 	if at := strings.LastIndexAny(name, ",;:"); at > 0 && heading.RowWord("nothing", strings.TrimSpace(name[at+1:])) {
 		return filled(row) <= 3 // walked the creek, nada
 	}
@@ -450,7 +458,27 @@ func (w *walker) saysNothing(row grid.Row, name string) bool {
 			}
 		}
 	}
-	return n == len(words) || filled(row) == 1 && len(words) <= 5 || strings.ContainsAny(name, ",;:-–(.!")
+	return n == len(words) || filled(row) == 1 && len(words) <= 5 || strings.ContainsAny(name, ",;:-–(.!") ||
+		len(words) <= 5 && !w.speaksOfThing(row) && !slices.ContainsFunc(words[n:], namesAThing)
+}
+
+// speaksOfThing reports whether a row says something of a thing: its number, its measures, its place, what it is of.
+func (w *walker) speaksOfThing(row grid.Row) bool {
+	for _, c := range row.Cells {
+		col, text := w.t.at(c.Column), strings.TrimSpace(c.Text)
+		if col == nil || text == "" || saysNothing(text) || text == "0" || c.More != nil && c.More.Formula != "" {
+			continue
+		}
+		switch col.Field {
+		case "", "name", "found.date", "found.verbatim", "found.time", "finder", "permission", "place.name", "outing", "notes",
+			"recorded.at", heading.TripHours, heading.TripModel, heading.TripCoil, heading.TripSetting, heading.TripRubbish:
+		default:
+			if !strings.HasPrefix(col.Field, "place.") {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // aloneIsFind reports whether a row with one text is a find all the same: in a table of few columns, or

@@ -167,6 +167,14 @@ func (v *Parts) canonicalPosition(f *find.Find) (lat, lon bool) {
 // has the ending of a file.
 func Pictures(f *find.Find, text string) {
 	ends := pictureEnding.FindAllStringIndex(text, -1)
+	if names := betweenBare.Split(strings.TrimSpace(text), -1); len(ends) == 0 && len(names) > 1 {
+		if !slices.ContainsFunc(names, func(name string) bool { return !bareName.MatchString(name) }) {
+			for _, name := range names { // hm1a, hm1b
+				addPicture(f, name)
+			}
+			return
+		}
+	}
 	if len(ends) < 2 {
 		addPicture(f, strings.TrimSpace(text))
 		return
@@ -203,6 +211,9 @@ var (
 	pictureEnding = regexp.MustCompile(`(?i)\.(?:jpe?g|png|heic|heif|tiff?|gif|webp|bmp|dng|mov|mp4|pdf)(?:$|[\s,;|&+/)])`)
 	// A short word between two names of files: and, und, et, og, och.
 	between = regexp.MustCompile(`^[\s,;|&+/)]*(?:\pL{1,3}\s+)?`)
+	// Names without endings: a word with two figures or more, or with a letter and a figure, and what parts them.
+	bareName    = regexp.MustCompile(`^(?:[\pL_-]+[0-9]+\pL{0,2}|[0-9]{2,}\pL{0,2})$`)
+	betweenBare = regexp.MustCompile(`\s*[,;]\s*|\s+(?:[&/+]|and|und|et|og|och|en)\s+|\s+`)
 )
 
 // SplitWords cuts the words of a waypoint, such as "crotal bell 9-10in", into what was found and how deep it lay: the

@@ -112,7 +112,7 @@ func (x *References) AddPermission(text string) {
 	x.report.Permissions = append(x.report.Permissions, p)
 }
 
-// AddOuting makes a outing of a text that names none so far.
+// AddOuting makes an outing of a text that names none so far: its day, or its number.
 func (x *References) AddOuting(text string) {
 	key := find.FoldName(text)
 	if x.outings[key] != "" {
@@ -121,7 +121,9 @@ func (x *References) AddOuting(text string) {
 	o := find.Outing{ID: text}
 	if !ownID(text, "outing") {
 		o.ID = free("outing", func(id string) bool { return x.report.Outing(id) != nil })
-		o.Date = text
+		if o.Date = text; len(text) < 4 && strings.Trim(text, "0123456789") == "" {
+			o.Date, o.Columns = "", map[string]string{"number": text}
+		}
 	}
 	x.forget()
 	x.outings[key] = o.ID

@@ -61,6 +61,13 @@ var (
 		Source: "our proposal",
 		Before: "a date at the first find of a day alone",
 		After:  "the date in each row", Off: ""}
+	BlockBeside = notice.Kind{Code: "block-beside", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
+		Title:  "a list beside the table",
+		Why:    "behind an empty column stands something that stops before the finds do, goes on below them, or never says one thing twice; read by rows, each find would have the line beside it",
+		Help:   "Leave it if it is a list of its own. If it is of the finds, move it up to the other columns.",
+		Source: "our proposal",
+		Before: "the members of the club, one beside each of the first finds",
+		After:  "the members on a sheet of their own", Off: ""}
 	CellError = notice.Kind{Code: "cell-error", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "a formula that failed, or has no result",
 		Why:    "the cell holds an error instead of a value",
@@ -75,6 +82,13 @@ var (
 		Source: "our proposal",
 		Before: "Grid ref | Easting: SP 5270 9011 | 452700",
 		After:  "Grid ref: SP 5270 9011", Off: ""}
+	CellSeveral = notice.Kind{Code: "cell-several", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
+		Title:  "more than one thing in a cell",
+		Why:    "things that share a cell share a find: its depth, count and material are those of none of them",
+		Help:   "Give each thing a row of its own.",
+		Source: "our proposal",
+		Before: "2 musket balls; penny 1884; bit of lead",
+		After:  "three rows", Off: ""}
 	CellsMerged = notice.Kind{Code: "cells-merged", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "merged cells among the finds",
 		Why:    "a merged cell holds one value, in its first row; it is taken for all rows of the cell",
@@ -1559,8 +1573,10 @@ func init() {
 		&AxesSwapped,
 		&BelowPloughDepth,
 		&BlankIsAbove,
+		&BlockBeside,
 		&CellError,
 		&CellKeptBeside,
+		&CellSeveral,
 		&CellsMerged,
 		&CleanedBeforeNamed,
 		&CodeNotListed,

@@ -1,10 +1,12 @@
 package table
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -257,3 +259,53 @@ func encodingNamed(name string) (encoding.Encoding, error) { return htmlindex.Ge
 
 // nameOf returns the name by which the standard calls an encoding.
 func nameOf(e encoding.Encoding) (string, error) { return htmlindex.Name(e) }
+
+// mailReader hands on the lines of a text out of a mail, without the marks before those that are quoted.
+type mailReader struct {
+	src    *bufio.Reader
+	within bool // a line that was too long for one piece
+	left   []byte
+	err    error
+}
+
+var quoteMark = regexp.MustCompile(`^(?:> ?)+`)
+
+// isQuoted reports whether three lines or more stand quoted below each other, the first of which has no figure, as those
+// of a column of values would.
+func isQuoted(head []byte) bool {
+	run, first := 0, ""
+	for line := range bytes.SplitSeq(head, []byte("\n")) {
+		mark := quoteMark.Find(line)
+		if mark == nil {
+			run, first = 0, ""
+			continue
+		}
+		if first == "" {
+			first = string(bytes.TrimSpace(line[len(mark):]))
+		}
+		if run++; run >= 3 && first != "" && !bytes.ContainsAny([]byte(first), "0123456789") {
+			return true
+		}
+	}
+	return false
+}
+
+// Read implements io.Reader.
+func (r *mailReader) Read(p []byte) (int, error) {
+	for len(r.left) == 0 && r.err == nil {
+		line, err := r.src.ReadSlice('\n')
+		if !r.within {
+			line = line[len(quoteMark.Find(line)):]
+		}
+		if r.within = err == bufio.ErrBufferFull; !r.within {
+			r.err = err
+		}
+		r.left = append(r.left[:0], line...)
+	}
+	if len(r.left) == 0 {
+		return 0, r.err
+	}
+	n := copy(p, r.left)
+	r.left = r.left[n:]
+	return n, nil
+}

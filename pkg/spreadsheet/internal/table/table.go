@@ -63,6 +63,7 @@ type Table struct {
 	encoding string
 	guess    guess // where the encoding was told by the words
 	comma    byte
+	quoted   bool // the marks of a mail were left out
 	notes    []Note
 	quotes   int // lone quotation marks met so far
 	records  *records
@@ -90,6 +91,10 @@ func Open(r io.Reader, o Options) (*Table, error) {
 	decoded := bufio.NewReaderSize(text, sample)
 	// An error in the sample is met again, with its line, when the rows are read.
 	start, peekErr := decoded.Peek(sample)
+	if t.quoted = isQuoted(start); t.quoted {
+		decoded = bufio.NewReaderSize(&mailReader{src: decoded}, sample)
+		start, peekErr = decoded.Peek(sample)
+	}
 	skipped, named := sepLine(start)
 	t.comma = byte(o.Comma)
 	switch {
@@ -168,6 +173,9 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 		return nil, err
 	}
 	b := &grid.Book{Format: "csv"}
+	if t.quoted {
+		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteForm, Text: "the marks of a quoted mail before the lines were left out"})
+	}
 	if t.encoding != "utf-8" {
 		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteForm,
 			Text: fmt.Sprintf("read as %s, separated by %s", t.encoding, separators(t.comma))})

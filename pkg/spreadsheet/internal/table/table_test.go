@@ -110,32 +110,16 @@ func encoded(t *testing.T, e encoding.Encoding, s string) string {
 }
 
 func TestSeparator(t *testing.T) {
-	filler := strings.Repeat("x", 200)
-	many := func(line string, n int) string { return strings.Repeat(line+"\n", n) }
-	tests := []struct {
-		name, in string
-		want     rune
-	}{
-		{"one column", "name\nbell\nseal\n", ','},
-		{"commas in text of a semicolon file", "name;note\nbell;green, dry\nseal;flat\ntoken;a, b, c\n", ';'},
-		{"semicolons in text of a comma file", "name,note,by\nbell,a; b,x\nseal,c; d,y\n", ','},
-		{"a title above", "Finds of finder-a\n\nno;name;depth\n1;bell;2,5\n2;seal;3,5\n", ';'},
-		{"bars", "a|b|c\n1|2|3\n", '|'},
-		{"separators in quotes", "\"a,b\";c\n\"d,e,f\";g\n\"h\";i\n", ';'},
-		{"quoted lines", "\"a\",\"b\n;;;;\n;;;;\"\n\"c\",\"d\"\n", ','},
-		{"a head that is cut", many("a;b;c;"+filler, 1000), ';'},
-		{"ragged", "a,b,c\n1,2\n1,2,3\n1,2,3\n", ','},
-	}
+	tests := append(cases.Table[[]struct{ Name, In, Want string }](t, "Separator"), struct{ Name, In, Want string }{
+		"a head that is cut", strings.Repeat("a;b;c;"+strings.Repeat("x", 200)+"\n", 1000), ";"})
 	for _, test := range tests {
-		t.Run(test.name, func(t *testing.T) {
-			table, err := Open(strings.NewReader(test.in), Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			if rune(table.comma) != test.want {
-				t.Errorf("separator %q, want %q; notes %v", rune(table.comma), test.want, table.Notes())
-			}
-		})
+		table, err := Open(strings.NewReader(test.In), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if string(table.comma) != test.Want {
+			t.Errorf("%s: separator %q, want %q; notes %v", test.Name, rune(table.comma), test.Want, table.Notes())
+		}
 	}
 }
 

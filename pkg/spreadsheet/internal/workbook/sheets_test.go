@@ -17,6 +17,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 func TestLayout(t *testing.T) {
@@ -283,6 +284,14 @@ func (p parts) with(name, content string) parts {
 	return out
 }
 
+// withAll returns the parts with several replaced or added.
+func (p parts) withAll(more parts) parts {
+	for _, part := range more {
+		p = p.with(part[0], part[1])
+	}
+	return p
+}
+
 // replaced returns the parts with a text replaced in all of them, names included.
 func (p parts) replaced(old, new string) parts {
 	out := parts{}
@@ -348,50 +357,25 @@ func TestParts(t *testing.T) {
 		return out
 	}
 	sheet := `<worksheet xmlns="` + transitional + `"><sheetData>` + bell + `</sheetData></worksheet>`
-	tests := []struct {
+	type read struct {
 		name  string
 		parts parts
 		want  []string
-	}{
-		{"usual", usual(bell, ""), wantBell},
-		{"strict namespace", usual(bell, "").replaced(transitional, strict).replaced(relations,
-			"http://purl.oclc.org/ooxml/officeDocument/relationships"), wantBell},
-		{"prefixes", usual("", "").with("xl/worksheets/sheet1.xml",
-			`<x:worksheet xmlns:x="`+transitional+
-				`"><x:sheetData><x:row r="1"><x:c r="A1" t="inlineStr"><x:is><x:t>bell</x:t></x:is></x:c><x:c r="C1"><x:v>7</x:v></x:c></x:row></x:sheetData></x:worksheet>`), wantBell},
-		{"byte order mark", usual("", "").with("xl/worksheets/sheet1.xml",
-			"\uFEFF<?xml version=\"1.0\" encoding=\"utf-8\"?>\r\n<!-- - -->"+sheet+"<!-- end -->\n"), wantBell},
+	}
+	tests := []read{ // no text that JSON holds, and other names of parts
 		{"UTF-16LE", usual("", "").with("xl/worksheets/sheet1.xml",
 			utf16(unicode.LittleEndian, unicode.UseBOM, `<?xml version="1.0" encoding="UTF-16"?>`+sheet)), wantBell},
-		{"UTF-16BE without a mark", usual("", "").with("xl/worksheets/sheet1.xml",
-			utf16(unicode.BigEndian, unicode.IgnoreBOM, sheet)), wantBell},
-		{"absolute target", usual(bell, "").replaced(`Target="worksheets`, `Target="/xl/worksheets`), wantBell},
-		{"roundabout target", usual(bell, "").replaced(`Target="worksheets`, `Target="../xl/./worksheets`), wantBell},
-		{"other case", usual(bell, "").replaced(`Target="worksheets/sheet1.xml`, `Target="Worksheets/SHEET1.XML`), wantBell},
 		{"backslashes", usual(bell, "").with("xl/worksheets/sheet1.xml", "").replaced("xl/worksheets/sheet1.xml",
 			"other").with(`xl\worksheets\sheet1.xml`, sheet), wantBell},
 		{"no relationships of the package", usual(bell, "").replaced("_rels/.rels", "nothing"), wantBell},
 		{"no styles", usual(bell, "").replaced("/styles", "/other"), wantBell},
-		{"no references", usual(`<row><c t="inlineStr"><is><t>bell</t></is></c><c/><c><v>7</v></c></row><row/><row><c><v>8</v></c></row>`, ""),
-			[]string{`1 | A1 text "bell" | C1 number "7"`, `3 | A3 number "8"`}},
-		{"types", usual(`<row r="2"><c r="A2" t="b"><v>1</v></c><c r="B2" t="e"><v>#N/A</v></c><c r="C2" t="str"><f>A1</f><v>a _x0041_</v></c><c r="D2" t="n"><v> 1.5E-2 </v></c><c r="E2" t="d"><v>2024-09-08T00:00:00</v></c><c r="F2"><v>words</v></c><c r="G2" t="s"><v>0</v></c></row>`, "<si><t>shared</t></si>"),
-			[]string{`2 | A2 bool "1" | B2 error "#N/A" | C2 text "a A" by formula | D2 number "1.5E-2" | E2 date "2024-09-08T00:00:00" | F2 text "words" | G2 text "shared"`}},
-		{"formats", usual(`<row r="2"><c r="A2" s="1"><v>17.78</v></c><c r="B2" s="2"><v>45543</v></c><c r="C2" s="3"><v>45543</v></c><c r="D2" s="4"><v>1.5</v></c><c r="E2" s="99"><v>1</v></c><c r="F2" s="2" t="str"><v>soon</v></c><c r="G2" s="3"/></row>`, ""),
-			[]string{`2 | A2 number "17.78" as 0.0" in" | B2 date "45543" as [$-809]d mmmm yyyy | C2 date "45543" as mm-dd-yy | D2 time "1.5" as [h]:mm:ss | E2 number "1" | F2 text "soon" as [$-809]d mmmm yyyy`}},
-		{"formulas", usual(`<row r="1"><c r="A1"><f>1+1</f><v>2</v></c><c r="B1"><f>x</f></c><c r="C1" t="str"><f>""</f><v></v></c><c r="D1"><f t="shared" si="0"/><v>3</v></c><c r="E1"><v/></c></row>`, ""),
-			[]string{`1 | A1 number "2" by formula | B1 empty "" by formula | D1 number "3"`}},
-		{"texts", usual(`<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>1</v></c><c r="C1" t="s"><v>2</v></c><c r="D1" t="s"><v> 3 </v></c><c r="E1" t="s"><v>4</v></c><c r="F1" t="s"><v>5</v></c></row>`,
-			`<si><r><rPr><b/></rPr><t>Thorn</t></r><r><t xml:space="preserve">mere </t></r><rPh sb="0" eb="1"><t>spoken</t></rPh><phoneticPr fontId="1"/></si>`+
-				`<si><t>&lt;&amp;&gt;&quot;&apos;&#233;&#xE9;&#x1F514;</t></si><si><t>a<![CDATA[<&amp;]]]]><![CDATA[>]]>b</t></si><si><t>_x000D__x005F_x000D_ _xD83D__xDD14__xD83D_ _x00g0_</t></si><si/><si><t> a`+"\r\nb\rc\n"+`</t></si>`),
-			[]string{`1 | A1 text "Thornmere " | B1 text "<&>\"'éé🔔" | C1 text "a<&amp;]]>b" | D1 text "\r_x000D_ 🔔� _x00g0_" | F1 text " a\nb\nc\n"`}},
-		{"hidden rows", usual(`<row r="1" hidden="1"><c r="A1"><v>1</v></c></row><row r="2" hidden="0"><c r="A2"><v>2</v></c></row><row r="3" hidden='true'><c r='A3'><v>3</v></c></row>`, ""),
-			[]string{`1 hidden | A1 number "1"`, `2 | A2 number "2"`, `3 hidden | A3 number "3"`}},
-		{"cells out of order", usual(`<row r="1"><c r="C1"><v>3</v></c><c r="A1"><v>1</v></c></row>`, ""),
-			[]string{`1 | A1 number "1" | C1 number "3"`}},
-		{"things of other makers", usual(`<row r="1" x:y="&gt;" z='"/>'><x:foo><c r="B1"><v>9</v></c></x:foo><c r="A1"><v>1</v><extLst><ext><v>5</v></ext></extLst></c></row>`, ""), []string{`1 | A1 number "1"`}},
-		{"no sheet data", usual("", "").with("xl/worksheets/sheet1.xml", `<worksheet/>`), nil},
-		{"last cell", usual(`<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>`, ""),
-			[]string{`1048576 | XFD1048576 number "1"`}},
+	}
+	for _, test := range cases.Table[[]struct {
+		Name string
+		With parts
+		Want []string
+	}](t, "Parts") {
+		tests = append(tests, read{test.Name, usual("", "").withAll(test.With), test.Want})
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
