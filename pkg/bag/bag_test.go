@@ -301,37 +301,6 @@ func TestStopped(t *testing.T) {
 	}
 }
 
-// A bag may lie in any fs.FS: here in memory.
-func TestVerifyInMemory(t *testing.T) {
-	parent := t.TempDir()
-	if err := WriteFolder(t.Context(), parent, large()); err != nil {
-		t.Fatal(err)
-	}
-	memory := fstest.MapFS{}
-	disk := os.DirFS(filepath.Join(parent, "season"))
-	for _, name := range []string{"bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt",
-		"data/a.bin", "data/b.bin", "data/c/d.bin"} {
-		f, err := disk.Open(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		data, err := io.ReadAll(f)
-		f.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
-		memory[name] = &fstest.MapFile{Data: data}
-	}
-	if problems, err := Verify(t.Context(), memory, Limits{}); err != nil || len(problems) > 0 {
-		t.Errorf("whole: %v, %v", problems, err)
-	}
-	memory["data/c/d.bin"].Data[17] = 1
-	problems, err := Verify(t.Context(), memory, Limits{})
-	if err != nil || len(problems) != 1 || problems[0].File != "data/c/d.bin" {
-		t.Errorf("damaged: %v, %v", problems, err)
-	}
-}
-
 // FuzzUnzip: whatever the zip file, nothing is written outside the folder, and what is refused leaves
 // nothing behind.
 func FuzzUnzip(f *testing.F) {

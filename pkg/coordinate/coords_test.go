@@ -228,31 +228,6 @@ func TestProjections(t *testing.T) {
 	}
 }
 
-// The series for the latitude gives what Newton's method gives, within a tenth of a micrometre, from pole to pole.
-func TestLatitudeBySeries(t *testing.T) {
-	for _, s := range []*System{utmSystem(30, false), byNumber[27700], byNumber[2393]} {
-		if s == nil {
-			continue
-		}
-		m, ok := s.conv.(*mercator)
-		if !ok {
-			t.Fatal("no transverse Mercator")
-		}
-		for phi := -89.9; phi < 90; phi += 0.37 {
-			for lambda := -8.0; lambda <= 8; lambda += 1.3 {
-				e, n := m.forward(phi*radians, m.lambda0+lambda*radians)
-				p, l := m.inverse(e, n)
-				if d := math.Abs(p-phi*radians) * 6.4e6; d > 1e-7 {
-					t.Fatalf("%v %v: %g m", phi, lambda, d)
-				}
-				if d := math.Abs(l-m.lambda0-lambda*radians) * 6.4e6 * math.Cos(p); d > 1e-7 {
-					t.Fatalf("%v %v: %g m aside", phi, lambda, d)
-				}
-			}
-		}
-	}
-}
-
 func number(t testing.TB, s string) float64 {
 	t.Helper()
 	v, err := strconv.ParseFloat(s, 64)

@@ -378,14 +378,6 @@ func TestUnknownNamesObjects(t *testing.T) {
 	}
 }
 
-// RFC 9562 appendix A.4: the name www.example.com in the DNS namespace.
-func TestUUIDv5OfTheStandard(t *testing.T) {
-	got := uuid.NewSHA1(uuid.NameSpaceDNS, []byte("www.example.com")).String()
-	if want := "2ed6657d-e927-568b-95e1-2665a8aea6a2"; got != want {
-		t.Errorf("UUIDv5 = %s, want %s", got, want)
-	}
-}
-
 func TestFoldNumber(t *testing.T) {
 	for in, want := range map[string]string{"7": "7", "007": "7", " 7 ": "7", "LF-007 b": "lf-7 b", "LF  007": "lf 7",
 		"000": "0", "10": "10", "1.05": "1.5", "Ａ１": "a1", "": ""} {
@@ -442,40 +434,6 @@ func TestIsLocalID(t *testing.T) {
 		"p_1": false, "a23456789012345678901234567890123": false} {
 		if IsLocalID(s) != want {
 			t.Errorf("IsLocalID(%q) = %v", s, !want)
-		}
-	}
-}
-
-func TestIdentityVectors(t *testing.T) {
-	vectors := cases.Vectors[struct {
-		ID, Kind, Namespace, Name, Report, Number, Date, Place, File string
-		Ordinal                                                      int
-		Expect                                                       struct{ UUID, Folded, Find, Report string }
-	}](t, "identity")
-	if len(vectors) < 20 {
-		t.Fatalf("only %d vectors", len(vectors))
-	}
-	for _, v := range vectors {
-		var got, want string
-		switch v.Kind {
-		case "uuid5":
-			got, want = uuid.NewSHA1(uuid.MustParse(v.Namespace), []byte(v.Name)).String(), v.Expect.UUID
-		case "numbered":
-			if got, want = FindID(v.Report, v.Number), v.Expect.Find; v.Place != "" {
-				got = GroundFindID(v.Report, v.Number, v.Place)
-			}
-			if folded := FoldNumber(v.Number); folded != v.Expect.Folded {
-				t.Errorf("%s: folded %q, want %q", v.ID, folded, v.Expect.Folded)
-			}
-		case "unnumbered":
-			got, want = UnnumberedFindID(v.Report, v.Date, v.Place, v.Name, v.Ordinal), v.Expect.Find
-		case "file-name":
-			got, want = ReportIDFromName(v.File), v.Expect.Report
-		default:
-			t.Errorf("%s: kind %q", v.ID, v.Kind)
-		}
-		if got != want || want == "" {
-			t.Errorf("%s: %s, want %s", v.ID, got, want)
 		}
 	}
 }

@@ -98,18 +98,6 @@ func read(t *rapid.T, s string) Reading {
 	return r
 }
 
-// TestNormaliseTwice: the canonical text reads as the same Quantity.
-func TestNormaliseTwice(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		lead := rapid.SampledFrom([]string{"", "~", "over ", "under ", "about ", "c. ", "at least ", "höchstens ",
-			"environ "}).Draw(t, "lead")
-		r := read(t, lead+drawNumber.Draw(t, "number")+" "+drawUnitText.Draw(t, "unit"))
-		if again := read(t, r.Quantity.String()); again.Quantity != r.Quantity {
-			t.Fatalf("%q reads as %q", r.Quantity, again.Quantity)
-		}
-	})
-}
-
 // holds reports whether the interval of a holds that of b.
 func holds(a, b Quantity) bool {
 	return (!a.Min.Known || b.Min.Known && a.Min.Value <= b.Min.Value) &&

@@ -161,33 +161,3 @@ func TestSlowAndQuickAgree(t *testing.T) {
 		}
 	}
 }
-
-func FuzzQuickYes(f *testing.F) {
-	s, err := New()
-	if err != nil {
-		f.Fatal(err)
-	}
-	for i, v := range corpus(f)["find"] {
-		if i%40 == 0 {
-			raw, _ := json.Marshal(v)
-			f.Add(raw)
-		}
-	}
-	f.Fuzz(func(t *testing.T, raw []byte) {
-		var v any
-		if gate(raw, gateLimits{}) != nil || json.Unmarshal(raw, &v) != nil {
-			return
-		}
-		e := s.byName["find"]
-		r := new(fastRun)
-		if !r.own.Parse(raw) {
-			return
-		}
-		if r.t = &r.own; r.judge(e.fast, 0) != yea {
-			return
-		}
-		if failed, err := validateSafely(compiledOf(t, e), v); failed != nil || err != nil {
-			t.Fatalf("yes is said to what is refused: %v %v", failed, err)
-		}
-	})
-}
