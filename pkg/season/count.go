@@ -248,6 +248,16 @@ func (w *work) time(reports []*find.Report) {
 			list[i].unread = list[i].Hours == 0 && (list[i].unread || f.column(heading.TripHours) != "")
 		}
 	}
+	w.count(list, month)
+	w.Totals.TimedFinds = timedFinds
+	if w.Totals.Hours > 0 {
+		w.Totals.FindsAnHour = hundredth(float64(timedFinds) / w.Totals.Hours)
+	}
+	w.Months = calendar(months)
+}
+
+// count adds outings to the totals and to their months.
+func (w *work) count(list []outing, month func(day string) *Month) {
 	for _, o := range list {
 		o.Nothing = o.Finds == 0
 		if o.Nothing && w.held(o) {
@@ -265,14 +275,10 @@ func (w *work) time(reports []*find.Report) {
 		w.span(o.Day)
 		w.Outings = append(w.Outings, o.Outing)
 	}
-	w.Totals.Hours, w.Totals.TimedFinds = hundredth(w.Totals.Hours), timedFinds
-	if w.Totals.Hours > 0 {
-		w.Totals.FindsAnHour = hundredth(float64(timedFinds) / w.Totals.Hours)
-	}
+	w.Totals.Hours = hundredth(w.Totals.Hours)
 	slices.SortStableFunc(w.Outings, func(a, b Outing) int {
 		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Field, b.Field))
 	})
-	w.Months = calendar(months)
 }
 
 // tripOf is what of an outing a column of a sheet of finds says by its heading, which every find of the sheet has; empty:

@@ -196,14 +196,7 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err := r.Copy.Whole(ctx); err != nil {
 		return "", nil, err
 	}
-	out.Finds, out.Looked = r.Copy.Len(), true
-	for _, f := range r.Copy.Report.Finds {
-		out.Numbers = append(out.Numbers, r.Copy.Label(f))
-	}
-	out.Heads, out.Rows = preview(r.Copy.Report, ask.Options.Language)
-	for _, c := range r.Copy.Circles() {
-		out.Circles = append(out.Circles, circle{math.Round(c.Radius/100) / 10, c.Finds})
-	}
+	out.show(r.Copy, ask.Options.Language)
 	if _, err := r.Note(ctx, now.Format(time.RFC3339Nano), o.Read.AsOf.String(), name, r.Sum()); err != nil {
 		return "", nil, err
 	}
@@ -217,6 +210,18 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	out.Register += string(lines)
 	text, _, err := encode(out)
 	return text, r.Data(), err
+}
+
+// show fills in what a person sees of a copy before it goes.
+func (out *handed) show(c *share.Copied, language string) {
+	out.Finds, out.Looked = c.Len(), true
+	for _, f := range c.Report.Finds {
+		out.Numbers = append(out.Numbers, c.Label(f))
+	}
+	out.Heads, out.Rows = preview(c.Report, language)
+	for _, ring := range c.Circles() {
+		out.Circles = append(out.Circles, circle{math.Round(ring.Radius/100) / 10, ring.Finds})
+	}
 }
 
 // why says which find is left out, and for what.
