@@ -248,7 +248,7 @@ func (w *work) time(reports []*find.Report) {
 			list[i].unread = list[i].Hours == 0 && (list[i].unread || f.column(heading.TripHours) != "")
 		}
 	}
-	w.count(list, month)
+	w.outings(list, month)
 	w.Totals.TimedFinds = timedFinds
 	if w.Totals.Hours > 0 {
 		w.Totals.FindsAnHour = hundredth(float64(timedFinds) / w.Totals.Hours)
@@ -256,8 +256,8 @@ func (w *work) time(reports []*find.Report) {
 	w.Months = calendar(months)
 }
 
-// count adds outings to the totals and to their months.
-func (w *work) count(list []outing, month func(day string) *Month) {
+// outings adds outings to the totals and to their months.
+func (w *work) outings(list []outing, month func(day string) *Month) {
 	for _, o := range list {
 		o.Nothing = o.Finds == 0
 		if o.Nothing && w.held(o) {
