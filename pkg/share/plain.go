@@ -342,13 +342,13 @@ func (s *sieve) unlisted(text string) bool {
 
 // spelt is an address whose signs are said as words, and lowerWord a word without capitals.
 var (
-	spelt     = laterOf(`(?i)(?:^|[^\pL])(?:at|an|à|aan|til|till|på|chez|bei|do) \pL{3,} (?:dot|point|punkt|punt|prik|kropka) \pL{3,}`)
+	spelt     = laterOf(`(?i)(?:^|[^\pL])(?:at|an|\x{e0}|aan|til|till|p\x{e5}|chez|bei|do) \pL{3,} (?:dot|point|punkt|punt|prik|kropka) \pL{3,}`)
 	lowerWord = later(`(?:^|[^\pL])\p{Ll}{4,}(?:[^\pL]|$)`)
 )
 
 // strangerName is a name of two words, or of one behind a word that leads to people, at the end of its clause; was, had and
 // the like may follow it.
-var strangerName = laterOf(`(^|[^\pL])((?i:{withPeople})(?: to| an| à| aan| till?)? )?(\p{Lu}\p{Ll}{2,})(?: (\p{Lu}\p{Ll}{2,}))?( (?i:{being})(?:[^\pL]|$)|[ ,.;!?)]*$)?`)
+var strangerName = laterOf(`(^|[^\pL])((?i:{withPeople})(?: to| an| \x{e0}| aan| till?)? )?(\p{Lu}\p{Ll}{2,})(?: (\p{Lu}\p{Ll}{2,}))?( (?i:{being})(?:[^\pL]|$)|[ ,.;!?)]*$)?`)
 
 // stranger reports whether a clause names somebody of whom the source knows nothing: two words that no list has, with a
 // capital each, behind a word that leads to people or before one that says what somebody was or had; or one such word
