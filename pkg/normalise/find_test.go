@@ -157,28 +157,6 @@ func TestIDs(t *testing.T) {
 	}
 }
 
-// The words of an unnumbered find count as they were written, whatever the reading options are.
-func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
-	id := func(o Options) string {
-		f := &find.Find{Name: "button", Found: &find.Found{Verbatim: "3/4/2026"},
-			Position: &find.Position{Verbatim: "SP 5270 9011"}}
-		s := Stream(find.StreamOf(&find.Report{ID: reportID, Finds: []*find.Find{f}}), o)
-		for e, err := range s.Entries {
-			if err != nil {
-				t.Fatal(err)
-			}
-			if len(e.Notices) == 0 || e.Notices[0].Kind != &kinds.NumberMissing {
-				t.Errorf("%v", e.Notices)
-			}
-		}
-		return f.ID
-	}
-	if a, b := id(Options{}), id(Options{Order: edtf.MonthDayYear}); a != b || a != find.UnnumberedFindID(reportID,
-		"3/4/2026", "SP 5270 9011", "button", 1) {
-		t.Errorf("%s and %s", a, b)
-	}
-}
-
 // An age that cannot be read is reported as such, and not as a day.
 func TestAgesAreNotDays(t *testing.T) {
 	f := &find.Find{Dating: &find.Dating{Verbatim: "1790-1690"}, OtherDatings: []find.Dating{{Verbatim: "old"}}}
@@ -198,14 +176,7 @@ func TestAgesAreNotDays(t *testing.T) {
 
 // Words for nothing say the same in every column, whatever the package of its values knows.
 func TestAbsenceIsOneInAllColumns(t *testing.T) {
-	for text, want := range map[string]string{"withheld": "withheld", "illegible": "illegible", "unleserlich": "illegible",
-		"onleesbaar": "illegible", "ulæselig": "illegible",
-		"illisible": "illegible", "oläslig": "illegible", "nicht gemessen": "not-measured", "ej mätt": "not-measured",
-		"ikke målt": "not-measured", "non mesuré": "not-measured",
-		"niet gemeten": "not-measured", "not applicable": "not-applicable", "n.v.t.": "not-applicable", "n.a.": "not-noted",
-		"keine Angabe": "not-noted", "onbekend": "not-noted",
-		"uppgift saknas": "not-noted", "ikke oplyst": "not-noted", "pas noté": "not-noted", "nicht bekannt": "not-known",
-		"don't know": "not-known", "?": "not-known"} {
+	for text, want := range cases.Table[map[string]string](t, "AbsenceIsOneInAllColumns") {
 		for _, kind := range Readings() {
 			read, err := Reader(kind, Options{})
 			if err != nil {

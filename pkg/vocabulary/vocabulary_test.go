@@ -123,25 +123,16 @@ func TestRowsOfTheReference(t *testing.T) {
 }
 
 func TestMatch(t *testing.T) {
-	for _, c := range []struct {
-		list, text, code, certainty string
-		how                         How
-	}{
-		{"material", "iron", "iron", "", Code}, {"material", "  Iron. ", "iron", "", Code},
-		{"material", "green metal", "copper-alloy", "possible", Suggested},
-		{"material", "pewter?", "pewter", "possible", Code}, {"material", "prob. lead", "lead", "probable", Code},
-		{"object-class", "buttons", "button", "", Code},
-		{"object-class", "crotal bell", "bell", "", Synonym}, {"object-class", "musket balls", "ball", "", Synonym},
-		{"object-class", "Musketenkugel", "ball", "", Synonym},
-		{"depth-basis", "tape", "tape-measured", "", Synonym}, {"position-method", "phone", "phone", "", Code},
-		{"completeness", "fragment", "fragment", "", Code},
-	} {
-		m, ok := Get(c.list).Match(c.text)
-		if !ok || m.Code != c.code || m.Certainty != c.certainty {
-			t.Errorf("%s: %q is %+v, %v", c.list, c.text, m, ok)
+	for _, c := range cases.Table[[]struct {
+		List, Text, Code, Certainty string
+		Suggested                   bool
+	}](t, "Match") {
+		m, ok := Get(c.List).Match(c.Text)
+		if !ok || m.Code != c.Code || m.Certainty != c.Certainty {
+			t.Errorf("%s: %q is %+v, %v", c.List, c.Text, m, ok)
 		}
-		if c.how == Suggested && m.How != Suggested {
-			t.Errorf("%s: %q is matched by %d", c.list, c.text, m.How)
+		if c.Suggested && m.How != Suggested {
+			t.Errorf("%s: %q is matched by %d", c.List, c.Text, m.How)
 		}
 	}
 	// Words that are near to those of a list, or a plural of another word, are nothing.
@@ -255,21 +246,7 @@ func TestNoMemberIsLost(t *testing.T) {
 // The default widths of the starting list of vocabularies, all of them "our proposal": from half to
 // twice the figure for the guess of a detector, half as wide again for what was remembered later.
 func TestWidthsOfDepthBases(t *testing.T) {
-	for code, want := range map[string]Width{
-		"level-survey":     {Rule: "half-width", HalfWidth: 1, Unit: "cm"},
-		"tape-measured":    {Rule: "half-width", HalfWidth: 1.5, Unit: "cm"},
-		"rule-on-tool":     {Rule: "half-width", HalfWidth: 3, Unit: "cm"},
-		"spade-estimate":   {Rule: "half-width", HalfWidth: 7, Unit: "cm"},
-		"hand-estimate":    {Rule: "half-width", HalfWidth: 7, Unit: "cm"},
-		"pinpointer-guess": {Rule: "half-width", HalfWidth: 7, Unit: "cm"},
-		"signal-guess":     {Rule: "factor", Low: 0.5, High: 2},
-		"spit":             {Rule: "spit-thickness"},
-		"layer-only":       {Rule: "plough-depth"},
-		"surface":          {Rule: "zero"},
-		"spoil-heap":       {Rule: "none"},
-		"remembered-later": {Rule: "widen", High: 1.5},
-		"not-recorded":     {Rule: "none"},
-	} {
+	for code, want := range cases.Table[map[string]Width](t, "WidthsOfDepthBases") {
 		want.Source = "our proposal"
 		c, ok := Get("depth-basis").Concept(code)
 		if !ok || c.Width == nil || *c.Width != want {
