@@ -136,7 +136,7 @@ func sniff(name string, src source, o Options) (Format, error) {
 	switch {
 	case o.From == Tables:
 		return XLSX, nil
-	case o.From == JSONLD || o.From == GPKG, o.From == "" && (FormatOfName(name) == JSONLD || FormatOfName(name) == GPKG):
+	case o.From == JSONLD || o.From == GPKG, o.From == "" && FormatOfName(name) == JSONLD:
 		return "", &InputError{File: name, Code: "format-unknown", Msg: "a file of this kind is made of a report and not read",
 			Help: "give the report that it was made of"}
 	}
