@@ -294,9 +294,6 @@ func (s *speech) lacks(r *Receiver) (out []string) {
 			return append(out, s.many("morePlaces", len(lacks)-mostLacks))
 		}
 		text := r.Words(a, s.Language)
-		if r.ID == "log" && a.Name == "permission" {
-			text = s.text("lackLand") // what a sheet can say is the field
-		}
 		if a.Lacking < r.Finds {
 			text += s.many("someFinds", a.Lacking)
 		}
