@@ -101,6 +101,8 @@ func valueOf(t *rapid.T, f find.Field, words map[string][]string) string {
 		return pick(words["position"])
 	case strings.HasSuffix(f.Name, "id") && last == "id", last == "partOf", strings.HasSuffix(f.Name, ".find"):
 		return pick([]string{"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9caaaa", "permission-2"})
+	case last == "by", last == "keeper", last == "person", strings.HasPrefix(f.Name, "custody.") && (last == "to" || last == "from"):
+		return pick([]string{"person-1", "person-2", "=2+2", "nob\u200body"}) // a name that somebody bears becomes their id
 	case last == "date":
 		return pick([]string{"2026-04-12", "1701/1733", "2026-04", "-0199"})
 	case last == "time" || last == "start" || last == "end":

@@ -549,6 +549,8 @@ func (s *speech) placeInFile(n *notice.Notice, sheets bool) string {
 			}
 		}
 		return s.text("unnamed")
+	case sheets && n.Sheet != "" && n.Pointer == "": // what is said of a whole sheet
+		return quoted(Clean(n.Sheet))
 	}
 	return s.record(n)
 }

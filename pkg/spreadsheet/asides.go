@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 
@@ -170,12 +171,14 @@ func (d *decoder) sayBeside(p *sheetPlan) {
 // A book may hold finds twice: the best of them, all of them beside a sheet for each field, a copy. These
 // sheets are kept as notes, and said.
 
-// leaveOut takes sheets out of those that are read: whose finds all stand on others.
+// leaveOut takes sheets out of those that are read: whose finds all stand on others, and what is bought.
 func (d *decoder) leaveOut() {
 	d.copies = map[*grid.Sheet]string{}
 	records := map[*sheetPlan][]map[string]string{}
+	sure := false
 	for _, p := range d.sheets {
 		records[p] = p.records()
+		sure = sure || p.tables[0].certain()
 	}
 	drop := func(least int) {
 		for i := len(d.sheets) - 1; i >= 0; i-- {
@@ -197,7 +200,36 @@ func (d *decoder) leaveOut() {
 	}
 	drop(2) // what is gathered from several sheets first
 	drop(1)
+	d.sheets = slices.DeleteFunc(d.sheets, func(p *sheetPlan) bool {
+		if sure && p.tables[0].isBought() {
+			d.copies[p.sheet] = "it looks like a list of what was bought"
+		}
+		return d.copies[p.sheet] != ""
+	})
 }
+
+// isBought reports whether a table has names with days, prices and notes, and nothing that is said of finds.
+func (t *tablePlan) isBought() bool {
+	name, price, other := t.field("name"), false, false
+	for _, c := range t.columns {
+		switch c.Field {
+		case "name", "found.date", "notes", "description":
+		case "value", "":
+			dear := 0
+			for _, s := range c.samples {
+				if isPrice.MatchString(s) {
+					dear++
+				}
+			}
+			price, other = price || dear > 0 && dear == len(c.samples), true
+		default:
+			return false
+		}
+	}
+	return name != nil && len(name.samples) > 0 && (price || other && name.things() == 0 && t.field("found.date") == nil)
+}
+
+var isPrice = regexp.MustCompile(`^[£€$]?\s*[0-9]+[.,][0-9]{2}\s*[£€$]?$`)
 
 // records are the finds of a short sheet, by what they say of themselves; none where it is long, or of several tables.
 func (p *sheetPlan) records() (out []map[string]string) {

@@ -159,6 +159,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	t.dayInParts()
 	t.depths()
 	t.people()
+	t.directions()
 	t.numbersBesideCounts()
 	t.ofLand()
 	claimed := map[claim]*column{}
@@ -342,6 +343,24 @@ var (
 	oneName  = regexp.MustCompile(`^\p{Lu}[\pL.'’-]*$`)
 	fullName = regexp.MustCompile(`^\p{Lu}[\pL.'’-]*(?:\s+[\pL.'’-]+){0,2}\s+\p{Lu}[\pL.'’-]*$`)
 )
+
+// directions leaves alone single letters that say which way, N beside E or W, where they are no axes of a position.
+func (t *tablePlan) directions() {
+	var of []*column
+	letters := map[string]bool{}
+	for _, c := range t.columns {
+		if len(c.folded) == 1 && strings.Contains("neswo", c.folded) && !strings.HasPrefix(c.Field, "position.") && !c.mapped {
+			of = append(of, c)
+			letters[c.folded] = true
+		}
+	}
+	if len(letters) < 2 || t.plan.own {
+		return
+	}
+	for _, c := range of {
+		c.Meaning, c.known = heading.Meaning{Taken: heading.TakenNone}, false
+	}
+}
 
 // numbersBesideCounts takes a column whose heading may be of numbers or of counts, No. or Nr, for the number where another
 // column has the counts.

@@ -58,6 +58,10 @@ func (r *rowReader) setTime(c *column, text string) {
 
 // setSystem takes the reference system in which the row has its coordinates.
 func (r *rowReader) setSystem(c *column, text string) {
+	if r.t.plan.own { // canonical columns stand for themselves (SPEC 8.4-4)
+		r.setMember(c, text)
+		return
+	}
 	code := systemIn(text)
 	if s, ok := coordinate.SystemByCode(text); ok {
 		code = s.Code

@@ -431,7 +431,7 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 		case "permission":
 			d.references.AddPermission(text)
 		case "outing":
-			d.references.AddOuting(text)
+			d.references.AddOuting(text, w.dayOf(row))
 		default:
 			d.references.AddPerson(text)
 		}
@@ -465,6 +465,19 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 	d.giver(w, row)
 	d.ofLand(w, row)
 	d.consent(w, row)
+}
+
+// dayOf is the day of finding of a row in ISO 8601, where it is a whole one.
+func (w *walker) dayOf(row grid.Row) string {
+	c := w.t.field("found.date")
+	if c == nil {
+		return ""
+	}
+	day, err := w.t.foundDay(cellText(row.Cell(c.column)), edtf.Options{Order: w.t.order, Pivot: w.pivot()})
+	if text := day.Date.String(); err == nil && len(text) == len("2024-04-13") && !strings.ContainsAny(text, "/~?%X") {
+		return text
+	}
+	return ""
 }
 
 // isPerson reports whether a field names a person by an id, in whose place sheets have a name.

@@ -230,6 +230,12 @@ func (w *walker) classify(row grid.Row) rowKind {
 	if number := t.field("number"); number != nil && isExample(row.Cell(number.column).Text) {
 		return rowHeadings
 	}
+	if name := t.field("name"); name != nil {
+		word, of, _ := strings.Cut(strings.TrimSpace(row.Cell(name.column).Text), " ")
+		if isExample(word) && heading.Understand(of).Field == "name" { // example find
+			return rowTrial
+		}
+	}
 	if n == 1 && !w.aloneIsFind(row, only) {
 		return w.single(only)
 	}

@@ -267,7 +267,7 @@ func (n *Names) References(r *find.Report) *References {
 		case "permission":
 			x.AddPermission(t.Text)
 		case "outing":
-			x.AddOuting(t.Text)
+			x.AddOuting(t.Text, "")
 		}
 	}
 	return x

@@ -112,8 +112,8 @@ func (x *References) AddPermission(text string) {
 	x.report.Permissions = append(x.report.Permissions, p)
 }
 
-// AddOuting makes an outing of a text that names none so far: its day, or its number.
-func (x *References) AddOuting(text string) {
+// AddOuting makes an outing of a text that names none so far: its day, or its number, of which the day is the one given.
+func (x *References) AddOuting(text, day string) {
 	key := find.FoldName(text)
 	if x.outings[key] != "" {
 		return
@@ -122,7 +122,7 @@ func (x *References) AddOuting(text string) {
 	if !ownID(text, "outing") {
 		o.ID = free("outing", func(id string) bool { return x.report.Outing(id) != nil })
 		if o.Date = text; len(text) < 4 && strings.Trim(text, "0123456789") == "" {
-			o.Date, o.Columns = "", map[string]string{"number": text}
+			o.Date, o.Columns = day, map[string]string{"number": text}
 		}
 	}
 	x.forget()

@@ -178,6 +178,9 @@ const trial = 50
 // candidates are the separators that are looked for, the most usual first.
 var candidates = []byte{',', ';', '\t', '|'}
 
+// seldom are those that are taken only where none of these is, and all of the first records have as many.
+var seldom = []byte{'^', '~', '#'}
+
 // findComma returns the separator that cuts most of the first records into the same number of fields,
 // two at least; among equals the one that makes more fields. It says in words what it found.
 func findComma(head []byte, complete bool) (comma byte, note string) {
@@ -185,6 +188,11 @@ func findComma(head []byte, complete bool) (comma byte, note string) {
 	for _, c := range candidates {
 		share, fields := constancy(head, complete, c)
 		if share > bestShare || share == bestShare && fields > bestFields {
+			best, bestShare, bestFields = c, share, fields
+		}
+	}
+	for _, c := range seldom {
+		if share, fields := constancy(head, complete, c); bestFields < 2 && share == 1 && fields > 2 {
 			best, bestShare, bestFields = c, share, fields
 		}
 	}
