@@ -271,13 +271,16 @@ func unequal(lines []noteLine) bool {
 	return false
 }
 
-// items makes the rows of lines of one form.
+// items makes the rows of lines of one form. Numbers may begin anew below a line between, and one in four may be a slip;
+// where more come twice they are the numbers of something else.
 func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []grid.Row, ok bool) {
 	rows, seen := append(rows, grid.Row{}), map[string]bool{}
+	numbered, again := 0, 0
 	for _, l := range lines {
 		if l.form == form && (l.tells || form == formNumbered || namesAThing(sentences(l.words)[0])) {
-			if form == formNumbered && seen[l.number] {
-				return nil, false
+			numbered++
+			if seen[l.number] {
+				again++
 			}
 			seen[l.number] = true
 			if row := itemRow(&l); beginsWithNothing(l.words) && len(row.Cells) <= 3 {
@@ -287,6 +290,7 @@ func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []gr
 			}
 			continue
 		}
+		clear(seen)
 		if len(rows) == 1 && p.year == 0 {
 			p.year, p.yearFrom = yearOf(l.text), "the title"
 		}
@@ -299,7 +303,7 @@ func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []gr
 		rows = append(rows, lineRow(l.row.Number, clause))
 	}
 	rows[0] = listHead(rows, itemNotes)
-	return rows, true
+	return rows, form != formNumbered || again <= max(1, numbered/4)
 }
 
 // listHead has the headings up to one, and those of the others that a row has a cell of.
