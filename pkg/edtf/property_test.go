@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/testkit/cases"
+	_ "github.com/findslip/findslip/pkg/testkit/heavy" // the seed of what is drawn
 )
 
 // span is a date as the days it covers; ends that are open have no day.

@@ -16,6 +16,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/testkit/cases"
+	_ "github.com/findslip/findslip/pkg/testkit/heavy" // the seed of what is drawn
 )
 
 // vector is what these tests need of a line of testdata/vectors; the conformance suite puts all of it to the program.

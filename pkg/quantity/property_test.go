@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/findslip/findslip/pkg/testkit/cases"
+	_ "github.com/findslip/findslip/pkg/testkit/heavy" // the seed of what is drawn
 )
 
 var drawDecimal = rapid.Custom(func(t *rapid.T) Decimal {

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/findslip/findslip/pkg/testkit/cases"
+	_ "github.com/findslip/findslip/pkg/testkit/heavy" // the seed of what is drawn
 	"github.com/findslip/findslip/schema"
 )
 

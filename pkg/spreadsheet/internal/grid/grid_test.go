@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/testkit/cases"
+	_ "github.com/findslip/findslip/pkg/testkit/heavy" // the seed of what is drawn
 	"github.com/xuri/excelize/v2"
 	"pgregory.net/rapid"
 )

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	_ "github.com/findslip/findslip/pkg/testkit/heavy" // the seed of what is drawn
 	"pgregory.net/rapid"
 )
 
