@@ -149,7 +149,8 @@ func TestWalkOfOneCell(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	steps := regexp.MustCompile("(?m)^\\| [a-z ]*\\| `([\\w./]+\\.go)` \\| `(\\w+)` \\|").FindAllStringSubmatch(string(raw), -1)
+	steps := regexp.MustCompile("(?m)^\\| [a-z ]*\\| `([\\w./]+\\.go)` \\| `(\\w+)` \\|").FindAllStringSubmatch(
+		string(raw), -1)
 	if len(steps) < 12 {
 		t.Fatalf("only %d steps", len(steps))
 	}

@@ -4,7 +4,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
 	"io"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,6 +16,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 const module = "github.com/findslip/findslip/"
@@ -143,4 +148,80 @@ func TestFaultsOfFloors(t *testing.T) {
 			t.Errorf("%s importing %s: %q", c.from, c.to, got)
 		}
 	}
+}
+
+// A line of Go has at most 120 characters, a file 600 lines, a function 60 lines outside tests. What is generated is
+// not measured, nor a line inside a text in back quotes, the tag of a field and what an example is to print: there the
+// end of a line is part of the text.
+func TestLengths(t *testing.T) {
+	long := 0
+	err := filepath.WalkDir("..", func(name string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && (d.Name() == ".git" || d.Name() == "testdata"):
+			return filepath.SkipDir
+		case d.IsDir() || !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, ".gen.go"):
+			return nil
+		}
+		text, err := os.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		set := token.NewFileSet()
+		file, err := parser.ParseFile(set, name, text, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		lines := strings.Split(string(text), "\n")
+		if len(lines) > 601 {
+			t.Errorf("%s has %d lines", name, len(lines)-1)
+		}
+		fixed := fixedLines(set, file)
+		for i, line := range lines {
+			if n := utf8.RuneCountInString(line); n > 120 && !fixed[i+1] {
+				t.Errorf("%s:%d has %d characters", name, i+1, n)
+			}
+		}
+		for _, d := range file.Decls {
+			f, is := d.(*ast.FuncDecl)
+			if is && set.Position(f.End()).Line-set.Position(f.Pos()).Line >= 60 && !strings.HasSuffix(name, "_test.go") {
+				t.Logf("%s: %s is longer than 60 lines", name, f.Name.Name)
+				long++
+			}
+		}
+		return nil
+	})
+	if err != nil || long > 16 {
+		t.Errorf("%d functions are longer than 60 lines, at most 16 may be (%v)", long, err)
+	}
+}
+
+// fixedLines gives the lines whose end is part of a text.
+func fixedLines(set *token.FileSet, file *ast.File) map[int]bool {
+	fixed := map[int]bool{}
+	span := func(n ast.Node) {
+		for line := set.Position(n.Pos()).Line; line <= set.Position(n.End()).Line; line++ {
+			fixed[line] = true
+		}
+	}
+	for _, group := range file.Comments {
+		if text := group.Text(); strings.Contains(text, "Output:\n") || strings.Contains(text, "output:\n") {
+			span(group)
+		}
+	}
+	ast.Inspect(file, func(n ast.Node) bool {
+		switch v := n.(type) {
+		case *ast.Field:
+			if v.Tag != nil {
+				span(v.Tag)
+			}
+		case *ast.BasicLit:
+			if strings.HasPrefix(v.Value, "`") && strings.Contains(v.Value, "\n") {
+				span(v)
+			}
+		}
+		return true
+	})
+	return fixed
 }

@@ -24,7 +24,8 @@ func TestWordsInSixLanguages(t *testing.T) {
 	}
 	used := map[string]bool{}
 	all := part(t, "page.html") + part(t, "page.js") + part(t, "steps.js")
-	asks := regexp.MustCompile("data-say=\"([\\w-]+)\"|say\\([\"`]([\\w-]+)[\"`$]|\"(rows-\\w+|[a-z]+metres|inches)\"|value=\"(\\w+)\"")
+	asks := regexp.MustCompile("data-say=\"([\\w-]+)\"|say\\([\"`]([\\w-]+)[\"`$]|\"(rows-\\w+|[a-z]+metres|inches)\"|" +
+		"value=\"(\\w+)\"")
 	for _, m := range asks.FindAllStringSubmatch(all, -1) {
 		name := m[1] + m[2] + m[3] + m[4]
 		for key := range words {

@@ -224,7 +224,8 @@ func (p *program) passphrase(f backupFlags, fresh bool) (string, error) {
 func (p *program) askPassphrase(fresh bool) (string, error) {
 	in, ok := p.in.(interface{ Fd() uintptr })
 	if !ok || !term.IsTerminal(int(in.Fd())) {
-		return "", fmt.Errorf("there is no terminal to ask for the passphrase: give it in a file (--passphrase-file FILE) or in the variable %s", passphraseName)
+		return "", fmt.Errorf("there is no terminal to ask for the passphrase: give it in a file (--passphrase-file FILE) "+
+			"or in the variable %s", passphraseName)
 	}
 	ask := func(what string) (string, error) {
 		fmt.Fprint(p.err, what)

@@ -367,7 +367,8 @@ func (f *checkFlags) canMark(files []string) error {
 	case len(files) != 1:
 		return fmt.Errorf("--mark marks one workbook, and %d files were named; check them one by one", len(files))
 	case files[0] == "-":
-		return errors.New("--mark needs the name of a workbook, and standard input has none; save it as a file and name the file")
+		return errors.New("--mark needs the name of a workbook, and standard input has none; save it as a file and name " +
+			"the file")
 	case f.mark == "-":
 		return errors.New("--mark writes a workbook, which standard output cannot show; name a file, such as marked.xlsx")
 	}
@@ -383,7 +384,8 @@ func (p *program) markBook(ctx context.Context, f *checkFlags, name string, doc 
 	defer book.Close()
 	head := make([]byte, 4)
 	if _, err := io.ReadFull(book, head); err != nil || string(head) != "PK\x03\x04" {
-		return fmt.Errorf("--mark: %s is not an XLSX workbook; only such a workbook can be marked, for others choose --report html", name)
+		return fmt.Errorf("--mark: %s is not an XLSX workbook; only such a workbook can be marked, for others choose "+
+			"--report html", name)
 	}
 	if _, err := book.Seek(0, io.SeekStart); err != nil {
 		return fmt.Errorf("--mark: %w", err)
@@ -409,7 +411,8 @@ func (p *program) withLeaks(c *cobra.Command) *cobra.Command {
 	var source, audience string
 	check := c.RunE
 	c.Flags().StringVar(&source, "leaks", "",
-		"look through FILE, of any sort, for what this source has and the audience of FILE may not see; nothing else is checked")
+		"look through FILE, of any sort, for what this source has and the audience of FILE may not see; nothing else is "+
+			"checked")
 	c.Flags().StringVar(&audience, "leaks-for", "",
 		"audience of FILE for --leaks (default: what the file states, else public)")
 	c.RunE = func(c *cobra.Command, files []string) error {

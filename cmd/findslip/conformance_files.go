@@ -111,7 +111,8 @@ func (j *job) convert() (*suite.Answer, error) {
 // lost reads from standard error what the command said the format cannot hold.
 func (j *job) lost() []string {
 	var list []string
-	for _, m := range regexp.MustCompile(`(?m)^warning: \S+ cannot hold (.+) \(\d+\)$`).FindAllStringSubmatch(j.talk.String(), -1) {
+	for _, m := range regexp.MustCompile(`(?m)^warning: \S+ cannot hold (.+) \(\d+\)$`).FindAllStringSubmatch(
+		j.talk.String(), -1) {
 		list = append(list, m[1])
 	}
 	return list
@@ -272,7 +273,8 @@ func (j *job) pack() (*suite.Answer, error) {
 		return nil, err
 	}
 	a := new(suite.Answer)
-	for _, m := range regexp.MustCompile(`(?m)^warning: the picture (.+) is named in the report and is not there$`).FindAllStringSubmatch(j.talk.String(), -1) {
+	for _, m := range regexp.MustCompile(`(?m)^warning: the picture (.+) is named in the report and is not `+
+		`there$`).FindAllStringSubmatch(j.talk.String(), -1) {
 		a.Lost = append(a.Lost, m[1])
 	}
 	raw, err := os.ReadFile(bag)

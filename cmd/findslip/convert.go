@@ -34,13 +34,16 @@ func (p *program) convertCommand() *cobra.Command {
 	f.add(c)
 	addProfile(c, &f.profiles)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
-	c.Flags().StringVar(&f.to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, tables, gpx, kml, jsonld or gpkg (default: by the name of the file)")
+	c.Flags().StringVar(&f.to, "to", "",
+		"format to write: findslip, jsonl, geojson, xlsx, csv, tables, gpx, kml, jsonld or gpkg (default: by the name of "+
+			"the file)")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
 	c.Flags().StringVar(&f.since, "since", "",
 		"an earlier conversion of the same log: its ids are kept where the finds can be paired")
 	c.Flags().BoolVar(&f.loss, "check-loss", false,
-		"write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
+		"write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is "+
+			"not a loss that the format is known for")
 	c.Flags().StringVar(&f.delimiter, "delimiter", "",
 		"what stands between the cells of a CSV file: comma, semicolon or tab (default: comma)")
 	c.Flags().BoolVar(&f.bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
@@ -73,7 +76,8 @@ func (f *convertFlags) convert(p *program, c *cobra.Command, args []string) erro
 	o.Level, o.Plain, o.Language, o.BOM, o.Delimiter, o.Since = validate.NoLevel, f.plain, f.language, f.bom, f.delimiter,
 		f.since
 	if slices.Contains(args, "-") && f.since == "-" {
-		return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
+		return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file " +
+			"and name that")
 	}
 	o.Bags = len(f.profiles) > 0 && holdsFolder(args)
 	logs, err := p.logs(c.Context(), args, o)

@@ -92,7 +92,8 @@ func (f *inputFlags) add(c *cobra.Command) {
 	c.Flags().StringVar(&f.pictures, "pictures", "",
 		"folder that the pictures named in the report lie in (default: not looked at)")
 	c.Flags().StringVar(&f.protected, "protected", "",
-		"GeoJSON file of protected areas, as the authority gives them out, to look whether finds lie in or near them (default: not checked)")
+		"GeoJSON file of protected areas, as the authority gives them out, to look whether finds lie in or near them "+
+			"(default: not checked)")
 	c.Flags().StringVar(&f.settingsFile, "settings", "",
 		"settings file, as findslip columns --ask writes it (default: the one beside the log)")
 	c.Flags().BoolVar(&f.noSettings, "no-settings", false, "do not use the settings file beside the log")
@@ -184,7 +185,8 @@ func (f *inputFlags) protect(p *program, o *pipeline.Options) error {
 		return fmt.Errorf("--protected %s: %w", f.protected, err)
 	}
 	if passed > 0 {
-		p.say("%s: what is no area was passed over (%d: points, lines, and outlines that cross themselves or are not in degrees), and nothing is checked against it", f.protected, passed)
+		p.say("%s: what is no area was passed over (%d: points, lines, and outlines that cross themselves or are not in "+
+			"degrees), and nothing is checked against it", f.protected, passed)
 	}
 	if o.Settings == nil {
 		s := validate.DefaultSettings()

@@ -36,7 +36,9 @@ const relations = "http://schemas.openxmlformats.org/officeDocument/2006/relatio
 // book are the parts of a workbook with one sheet, Finds.
 func book(rows, texts func(*bufio.Writer)) []part {
 	sheet := func(w *bufio.Writer) {
-		w.WriteString(`<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>No</t></is></c><c r="B1" t="inlineStr"><is><t>Depth</t></is></c><c r="C1" t="inlineStr"><is><t>Find</t></is></c></row>`)
+		w.WriteString(`<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1">` +
+			`<c r="A1" t="inlineStr"><is><t>No</t></is></c><c r="B1" t="inlineStr"><is><t>Depth</t></is></c><c r="C1" ` +
+			`t="inlineStr"><is><t>Find</t></is></c></row>`)
 		rows(w)
 		w.WriteString("</sheetData></worksheet>")
 	}
@@ -45,11 +47,20 @@ func book(rows, texts func(*bufio.Writer)) []part {
 		shared = `<Relationship Id="r2" Type="` + relations + `/sharedStrings" Target="sharedStrings.xml"/>`
 	}
 	out := []part{
-		{"[Content_Types].xml", text(`<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/><Override PartName="/xl/worksheets/sheet1.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"/></Types>`)},
-		{"_rels/.rels", text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`)},
+		{"[Content_Types].xml",
+			text(`<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="xml" ` +
+				`ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ` +
+				`ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/><Override ` +
+				`PartName="/xl/worksheets/sheet1.xml" ` +
+				`ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"/></Types>`)},
+		{"_rels/.rels",
+			text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" ` +
+				`Type="` + relations + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`)},
 		{"xl/workbook.xml", text(`<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="` +
 			relations + `"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/></sheets></workbook>`)},
-		{"xl/_rels/workbook.xml.rels", text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/>` + shared + `</Relationships>`)},
+		{"xl/_rels/workbook.xml.rels",
+			text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" ` +
+				`Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/>` + shared + `</Relationships>`)},
 		{"xl/worksheets/sheet1.xml", sheet},
 	}
 	if texts != nil {
@@ -74,7 +85,8 @@ func zipping(parts []part) func(*bufio.Writer) {
 	}
 }
 
-const oneRow = `<row r="2"><c r="A2" t="inlineStr"><is><t>1</t></is></c><c r="B2" t="inlineStr"><is><t>8 in</t></is></c><c r="C2" t="inlineStr"><is><t>bell</t></is></c></row>`
+const oneRow = `<row r="2"><c r="A2" t="inlineStr"><is><t>1</t></is></c><c r="B2" t="inlineStr"><is><t>8 in</t></is>` +
+	`</c><c r="C2" t="inlineStr"><is><t>bell</t></is></c></row>`
 
 // lying changes the sizes that the directory of an archive states.
 func lying(packed, size uint32) func(*bufio.Writer) {
@@ -177,10 +189,15 @@ func hostileBooks(t *testing.T) map[string]hostile {
 		"a million people": {File: "a.xlsx", made: func(w *bufio.Writer) {
 			parts := book(text(oneRow), nil)
 			parts[2].write = text(`<workbook xmlns:r="` + relations +
-				`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r3"/></sheets></workbook>`)
-			parts[3].write = text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r3" Type="` + relations + `/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`)
+				`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r3"/></sheets>` +
+				`</workbook>`)
+			parts[3].write = text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">` +
+				`<Relationship Id="r1" Type="` + relations +
+				`/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r3" Type="` + relations +
+				`/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`)
 			parts = append(parts, part{"xl/worksheets/sheet2.xml", func(w *bufio.Writer) {
-				w.WriteString(`<worksheet><sheetData><row><c t="inlineStr"><is><t>id</t></is></c><c t="inlineStr"><is><t>roles.1000</t></is></c></row>`)
+				w.WriteString(`<worksheet><sheetData><row><c t="inlineStr"><is><t>id</t></is></c><c t="inlineStr"><is>` +
+					`<t>roles.1000</t></is></c></row>`)
 				for i := range 60_000 {
 					fmt.Fprintf(w, `<row><c><v>%d</v></c><c><v>%d</v></c></row>`, i, i*7)
 				}
@@ -354,7 +371,9 @@ func handOver(t *testing.T, dir string) (there []string) {
 	writing(t, filepath.Join(dir, "long.jsonl"), func(w *bufio.Writer) {
 		w.WriteString(lineHead)
 		for i := range 15_000 {
-			fmt.Fprintf(w, `{"type":"find","find":{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-%012x","number":"%d","name":"crotal bell","depth":{"verbatim":"08-Sep"},"position":{"latitude":52.5,"longitude":-1.2}}}`+"\n", i, i)
+			fmt.Fprintf(w,
+				`{"type":"find","find":{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-%012x","number":"%d","name":"crotal bell",`+
+					`"depth":{"verbatim":"08-Sep"},"position":{"latitude":52.5,"longitude":-1.2}}}`+"\n", i, i)
 		}
 		w.WriteString(`{"type":"end","finds":15000}` + "\n")
 	})
@@ -376,7 +395,8 @@ var longJobs = [][]string{
 	{"check", "long.jsonl", "--report", "json", "-o", "out.json"}, {"check", "in.xlsx", "--mark", "out.xlsx"},
 	{"convert", "in.xlsx", "-o", "out.geojson", "--quiet"},
 	{"convert", "long.jsonl", "-o", "out.gpx", "--since", "long.jsonl", "--quiet"},
-	{"convert", "long.jsonl", "-o", "out.findslip.json", "--quiet"}, {"convert", "long.jsonl", "-o", "out.xlsx", "--quiet"},
+	{"convert", "long.jsonl", "-o", "out.findslip.json", "--quiet"}, {"convert", "long.jsonl", "-o", "out.xlsx",
+		"--quiet"},
 	{"convert", "long.jsonl", "-o", "out.csv", "--quiet"}, {"convert", "long.jsonl", "-o", "out.kml", "--quiet"},
 }
 

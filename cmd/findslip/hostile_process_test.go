@@ -41,10 +41,13 @@ func TestEscapesNeverPass(t *testing.T) {
 	})
 	writing(t, filepath.Join(dir, "a.xlsx"), zipping(book(func(w *bufio.Writer) {
 		text := strings.NewReplacer("&", "&amp;", "<", "&lt;").Replace(escapes)
-		fmt.Fprintf(w, `<row r="2"><c r="A2" t="inlineStr"><is><t>%[1]s</t></is></c><c r="B2" t="inlineStr"><is><t>%[1]s_x001B_[31m</t></is></c><c r="C2" t="inlineStr"><is><t>=%[1]s</t></is></c></row>`, text)
+		fmt.Fprintf(w, `<row r="2"><c r="A2" t="inlineStr"><is><t>%[1]s</t></is></c><c r="B2" t="inlineStr"><is>`+
+			`<t>%[1]s_x001B_[31m</t></is></c><c r="C2" t="inlineStr"><is><t>=%[1]s</t></is></c></row>`, text)
 	}, nil)))
 	quoted := strings.NewReplacer(`"`, `\"`, "\x1b", `\u001b`, "\x07", `\u0007`).Replace(escapes + raw)
-	writing(t, filepath.Join(dir, "a.findslip.json"), text(strings.ReplaceAll(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","title":"X","people":[{"id":"X","name":"X","X":1}],"X":1,
+	writing(t, filepath.Join(dir, "a.findslip.json"),
+		text(
+			strings.ReplaceAll(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","title":"X","people":[{"id":"X","name":"X","X":1}],"X":1,
 "accepted":[{"code":"X","reason":"X","by":"X","on":"X"}],"permissions":[{"id":"permission-1","place":{"name":"X"},"jurisdiction":"X"}],
 "finds":[{"id":"X","number":"X","name":"X","found":{"verbatim":"X"},"depth":{"verbatim":"X"},"materials":[{"code":"X","verbatim":"X"}],"columns":{"X":"X"},"X":"X","notes":"X","media":[{"file":"X"}],"position":{"verbatim":"X"},"permission":"permission-1"}]}`, "X", quoted)))
 	for _, file := range []string{"a.csv", "a.xlsx", "a.findslip.json"} {
@@ -144,8 +147,10 @@ func TestHostilePictures(t *testing.T) {
 		"far.png", "zero.png", "pipe.png", "round.png", `..\\outside\\secret.png`, ".", "", "/", "C:/x.png"} {
 		media = append(media, `{"file":"`+name+`",`+sum+`}`)
 	}
-	writing(t, filepath.Join(dir, "a.findslip.json"), text(`{"findslip":"1.0","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","number":"1","name":"bell","media":[`+
-		strings.Join(media, ",")+`]}]}`))
+	writing(t, filepath.Join(dir, "a.findslip.json"),
+		text(`{"findslip":"1.0","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","number":"1","name":"bell",`+
+			`"media":[`+
+			strings.Join(media, ",")+`]}]}`))
 	for _, args := range [][]string{
 		{"check", "a.findslip.json", "--pictures", "pictures"},
 		{"share", "a.findslip.json", "--for", "recorder", "-o", "copy.findslip.json", "--pictures", "pictures",
@@ -214,7 +219,9 @@ func longLog(t *testing.T, dir string, finds int) {
 		w.WriteString(`{"type":"report","report":{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}}` +
 			"\n")
 		for i := range finds {
-			fmt.Fprintf(w, `{"type":"find","find":{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-%012x","number":"%d","name":"crotal bell","depth":{"verbatim":"8 in"}}}`+"\n", i, i)
+			fmt.Fprintf(w,
+				`{"type":"find","find":{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-%012x","number":"%d","name":"crotal bell",`+
+					`"depth":{"verbatim":"8 in"}}}`+"\n", i, i)
 		}
 		fmt.Fprintf(w, `{"type":"end","finds":%d}`+"\n", finds)
 	})

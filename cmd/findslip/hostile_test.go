@@ -237,16 +237,17 @@ func (h *hostile) write(w *bufio.Writer) {
 func hostileTexts(t *testing.T) map[string]hostile {
 	t.Helper()
 	all := cases.Table[map[string]hostile](t, "HostileTexts")
-	all["invalid UTF-8"] = hostile{File: "a.findslip.json", made: text(`{"findslip":"1.0","finds":[{"name":"gr` + "\xfcn" + `"}]}`),
-		Check: 2, Conv: 2, Says: "not UTF-8"}
+	all["invalid UTF-8"] = hostile{File: "a.findslip.json",
+		made: text(`{"findslip":"1.0","finds":[{"name":"gr` + "\xfcn" + `"}]}`), Check: 2, Conv: 2, Says: "not UTF-8"}
 	all["other encoding"] = hostile{File: "a.csv", made: text("No,Find,Depth\n1,gr\xfcn,8 in\n"), Says: "table-form-found"}
-	all["many members"] = hostile{File: "a.findslip.json", Check: 1, Conv: 1, Says: "15000 remarks", made: func(w *bufio.Writer) {
-		w.WriteString(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"number":"1"`)
-		for i := range 15_000 {
-			fmt.Fprintf(w, `,"miii%c%d":1`, 'a'+i%26, i)
-		}
-		w.WriteString("}]}")
-	}}
+	all["many members"] = hostile{File: "a.findslip.json", Check: 1, Conv: 1, Says: "15000 remarks",
+		made: func(w *bufio.Writer) {
+			w.WriteString(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"number":"1"`)
+			for i := range 15_000 {
+				fmt.Fprintf(w, `,"miii%c%d":1`, 'a'+i%26, i)
+			}
+			w.WriteString("}]}")
+		}}
 	return all
 }
 
@@ -330,11 +331,13 @@ func TestEveryLimitBites(t *testing.T) {
 		t.Fatal(err)
 	}
 	square := `{"type":"Feature","geometry":{"type":"Polygon","coordinates":[[[0,0],[0,1],[1,1],[1,0],[0,0]]]}}`
-	find := `{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","number":"1","name":"bell","media":[{"file":"a.png"}],"notes":"long enough"}`
+	find := `{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","number":"1","name":"bell",` +
+		`"media":[{"file":"a.png"}],"notes":"long enough"}`
 	files := map[string]func(*bufio.Writer){
-		"a.csv":           text("No,Depth\n1,8 in\n2,9 in\n"),
-		"a.findslip.json": text(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","people":[{"id":"person-1","roles":[{"code":"finder"}]}],"finds":[` + find + `]}`),
-		"faults.jsonl":    text(lineHead + strings.Repeat(`{"type":"find","find":{"x":1,"y":2}}`+"\n", 3)),
+		"a.csv": text("No,Depth\n1,8 in\n2,9 in\n"),
+		"a.findslip.json": text(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",` +
+			`"people":[{"id":"person-1","roles":[{"code":"finder"}]}],"finds":[` + find + `]}`),
+		"faults.jsonl": text(lineHead + strings.Repeat(`{"type":"find","find":{"x":1,"y":2}}`+"\n", 3)),
 		"a.xlsx": zipping(book(text(`<row r="2"><c r="A2" t="s"><v>0</v></c></row>`),
 			text("<sst><si><t>1</t></si><si><t>2</t></si></sst>"))),
 		"blanks.xlsx": zipping(book(func(w *bufio.Writer) {

@@ -69,7 +69,8 @@ func troublePage(text string) string {
 		return ""
 	}
 	defer f.Close()
-	fmt.Fprintf(f, `<!doctype html><meta charset="utf-8"><title>Findslip</title><style>%s</style><h1>Findslip</h1><p>%s</p>`,
+	fmt.Fprintf(f, `<!doctype html><meta charset="utf-8"><title>Findslip</title><style>%s</style><h1>Findslip</h1>`+
+		`<p>%s</p>`,
 		render.Look(), html.EscapeString(render.Clean(text)))
 	return f.Name()
 }

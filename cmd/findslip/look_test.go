@@ -80,7 +80,8 @@ func TestOpener(t *testing.T) {
 func TestAsk(t *testing.T) {
 	dir := t.TempDir()
 	log := filepath.Join(dir, "season.csv")
-	text := "No,Date,Find,Depth,Lat,Long,Plugh\n1,3/4/2024,button,8,40.1231,-89.1231,north\n2,5/4/2024,bell,6,40.1232,-89.1233,south\n"
+	text := "No,Date,Find,Depth,Lat,Long,Plugh\n1,3/4/2024,button,8,40.1231,-89.1231,north\n2,5/4/2024,bell,6,40.1232," +
+		"-89.1233,south\n"
 	if err := os.WriteFile(log, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}

@@ -210,7 +210,8 @@ func profiled(t *testing.T, args ...string) string {
 	return out.String()
 }
 
-// The examples of profiles are what the command makes of them: report, words, workbook, template. With -update they are made.
+// The examples of profiles are what the command makes of them: report, words, workbook, template. With -update they are
+// made.
 func TestExamplesOfProfiles(t *testing.T) {
 	t.Chdir(filepath.Join("..", "..", "examples", "profiles"))
 	for _, x := range profileExamples {
@@ -220,7 +221,8 @@ func TestExamplesOfProfiles(t *testing.T) {
 			report = "Good for “" + verdict // what the rules say is not of the profile
 		}
 		words := profiled(t, "profile", file)
-		book, back := filepath.Join(t.TempDir(), "p.xlsx"), filepath.Join(t.TempDir(), file) // the workbook comes back as it was
+		// the workbook comes back as it was
+		book, back := filepath.Join(t.TempDir(), "p.xlsx"), filepath.Join(t.TempDir(), file)
 		profiled(t, "profile", file, "--sheet", book)
 		profiled(t, "profile", book, "-o", back)
 		if d := cmp.Diff(profiled(t, "profile", file, "--effective"), profiled(t, "profile", back, "--effective")); d != "" {

@@ -106,7 +106,8 @@ func (p *program) merge(ctx context.Context, args []string, f mergeFlags) error 
 		}
 	}
 	if m.Open > 0 {
-		p.say("%s to be decided before %s can be written: look in %s for \"open\": true, write your choice into \"decision\", then give the file back with --accept %s",
+		p.say("%s to be decided before %s can be written: look in %s for \"open\": true, write your choice into "+
+			"\"decision\", then give the file back with --accept %s",
 			counted(m.Open, "contradiction"), render.Clean(f.out), render.Clean(f.questions), render.Clean(f.questions))
 		return errNotices
 	}
@@ -139,7 +140,8 @@ func (p *program) sayMerged(m *merge.Merged, f mergeFlags) {
 		p.say("not in the log that is made: %s", render.Clean(text))
 	}
 	if m.Audiences() {
-		p.say("warning: the logs were made for different audiences; what is made of them holds more than some of these may see: it is for you alone")
+		p.say("warning: the logs were made for different audiences; what is made of them holds more than some of these may " +
+			"see: it is for you alone")
 	}
 	if folders := m.Folders(); len(folders) > 0 {
 		p.say("two logs name one picture; the pictures of each log have a folder now: %s",

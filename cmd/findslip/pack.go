@@ -169,7 +169,8 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 		p.say("warning: the picture %s is named in the report and is not there", render.Clean(m))
 	}
 	for _, m := range r.Held {
-		p.say("warning: the picture %s stays behind: it tells more than is seen on it, and this is a copy for others; pack the source with --for", render.Clean(m))
+		p.say("warning: the picture %s stays behind: it tells more than is seen on it, and this is a copy for others; pack "+
+			"the source with --for", render.Clean(m))
 	}
 	if r.Shared != nil {
 		for _, text := range r.Shared.LeftOut {
@@ -190,7 +191,8 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 	}
 	switch r.Result.Report.Audience {
 	case "", "self":
-		p.say("packed for yourself: exact places, names, and pictures as they were taken; for somebody else pack it with --for")
+		p.say("packed for yourself: exact places, names, and pictures as they were taken; for somebody else pack it with " +
+			"--for")
 	case "partner", "recorder", "landowner":
 		p.say("packed for %s: it may hold exact places; hand it only to those who may have them", r.Result.Report.Audience)
 	}
@@ -199,7 +201,8 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 	}
 	var named []string // why it is no success
 	for _, n := range doc.Notices {
-		if text := fmt.Sprintf("%s [%s]", render.Clean(n.Message), n.Kind.Code); set.fails(n.Kind) && !slices.Contains(named, text) {
+		if text := fmt.Sprintf("%s [%s]", render.Clean(n.Message), n.Kind.Code); set.fails(n.Kind) &&
+			!slices.Contains(named, text) {
 			named = append(named, text)
 		}
 	}

@@ -37,7 +37,8 @@ func (p *program) profileCommand() *cobra.Command {
 	}, "{levels}", levelNames())
 	c.Flags().BoolVar(&f.effective, "effective", false, "print what results, as one file, with where each ask comes from")
 	c.Flags().BoolVar(&f.create, "new", false, "make a profile, from a filled template or from answers")
-	c.Flags().BoolVar(&f.members, "members", false, "list what can be asked for: member, heading, and the name of its column in a template, if it has one")
+	c.Flags().BoolVar(&f.members, "members", false,
+		"list what can be asked for: member, heading, and the name of its column in a template, if it has one")
 	c.Flags().StringVar(&f.sheet, "sheet", "", "write the workbook in which officers edit the profile")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.language, "language", "en", "language of the words")
@@ -232,7 +233,10 @@ func (p *program) answers(a *profile.Answers, columns bool) error {
 		return out
 	}
 	if _, err := in.Peek(1); err != nil && !typed {
-		return errors.New("profile --new asks its questions in a terminal, and this is none. Write the answers into a file, a line each and an empty line for none (who asks; how you are reached; what you do with the finds; " + levelNames() + " or nothing; what must be given; what you would like; what is welcome; what you do not want), and give it with: findslip profile --new -o NAME" + profile.Ending + " < answers.txt")
+		return errors.New("profile --new asks its questions in a terminal, and this is none. Write the answers into a " +
+			"file, a line each and an empty line for none (who asks; how you are reached; what you do with the finds; " +
+			levelNames() + " or nothing; what must be given; what you would like; what is welcome; what you do not want), and " +
+			"give it with: findslip profile --new -o NAME" + profile.Ending + " < answers.txt")
 	}
 	a.Name = put("Who asks? Such as: the county recorder of Thornmere")
 	a.Contact = put("How are you reached? No links.")

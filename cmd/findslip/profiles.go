@@ -42,7 +42,8 @@ func (p *program) loadProfile(name string) (*profile.Effective, error) {
 	if e == nil {
 		p.sayProfile(list) // what is no error is for its writer: findslip profile says it
 		return nil, &profileError{worst(list),
-			fmt.Sprintf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)}
+			fmt.Sprintf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see "+
+				"findslip profile %s", name, name)}
 	}
 	return e, nil
 }

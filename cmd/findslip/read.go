@@ -155,7 +155,8 @@ func helpText(e *normalise.ReadingError) string {
 func minusFirst(c *cobra.Command, err error) error {
 	if digit, ok := strings.CutPrefix(err.Error(), "unknown shorthand flag: '"); ok && digit != "" && digit[0] >= '0' &&
 		digit[0] <= '9' {
-		return fmt.Errorf("a text that begins with a minus sign is taken for a flag; write -- before the texts, as in %s length -- '-8 in'", c.CommandPath())
+		return fmt.Errorf("a text that begins with a minus sign is taken for a flag; write -- before the texts, as in %s "+
+			"length -- '-8 in'", c.CommandPath())
 	}
 	return fmt.Errorf("%w; see %s --help", err, c.CommandPath())
 }

@@ -158,7 +158,8 @@ func (p *program) receiveCommand() *cobra.Command {
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.accept, "accept", "", "apply the accepted ones of these proposals")
 	c.Flags().StringVar(&undo, "undo", "", "take accepted proposals back, by the file that was written for it")
-	c.Flags().StringVar(&f.from, "by", "", "who gave the answer (default: the receiver of the copy); needed where the answer has lost its ids")
+	c.Flags().StringVar(&f.from, "by", "",
+		"who gave the answer (default: the receiver of the copy); needed where the answer has lost its ids")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	return c
 }
@@ -187,7 +188,8 @@ func (p *program) receive(ctx context.Context, log, answer string, f receiveFlag
 	}
 	list, err := handover.Propose(ours, theirs, kept.Register, ho)
 	if err != nil {
-		return fmt.Errorf("receiving %s: %w; keep the register beside the log; where the answer has lost its ids, say whose it is: --by NAME", answer, err)
+		return fmt.Errorf("receiving %s: %w; keep the register beside the log; where the answer has lost its ids, say "+
+			"whose it is: --by NAME", answer, err)
 	}
 	if err := p.output(f.out, f.force, []string{log, answer}, list.Write); err != nil {
 		return err

@@ -29,7 +29,8 @@ func (p *program) repairCommand() *cobra.Command {
 	})
 	f.add(c)
 	c.Flags().BoolVar(&f.fill, "fill", false,
-		"propose what finds lack too: the class by the name, the age by the year on a coin, place and day by the pictures of --pictures")
+		"propose what finds lack too: the class by the name, the age by the year on a coin, place and day by the pictures "+
+			"of --pictures")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.accept, "accept", "", "apply the accepted proposals of this file")
 	c.Flags().StringVar(&f.patch, "patch", "",
@@ -64,7 +65,8 @@ func (f *repairFlags) repair(p *program, c *cobra.Command, args []string) error 
 	if f.accept == "" {
 		to, isJSON := pipeline.FormatOfName(f.out), strings.HasSuffix(strings.ToLower(f.out), ".json")
 		if f.out != "-" && to != "" && !isJSON {
-			return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept PROPOSALS.json", f.out, to)
+			return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept "+
+				"PROPOSALS.json", f.out, to)
 		}
 		return p.propose(c, args[0], f.out, f.force, o, repair.Propose)
 	}

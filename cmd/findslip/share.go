@@ -138,11 +138,13 @@ func (p *program) register(in string, f shareFlags, a share.Audience) (*pipeline
 		return nil, nil
 	}
 	if f.noRegister {
-		p.say("warning: with --no-register this copy is compared with none: its circles may differ from those of other copies, and two together tell more than one")
+		p.say("warning: with --no-register this copy is compared with none: its circles may differ from those of other " +
+			"copies, and two together tell more than one")
 		return nil, nil
 	}
 	if in == "-" {
-		p.say("warning: there is no place for a register beside standard input: this copy is not compared with others, and its ids are of this once")
+		p.say("warning: there is no place for a register beside standard input: this copy is not compared with others, and " +
+			"its ids are of this once")
 		return nil, nil
 	}
 	r, err := pipeline.OpenRegister(in, time.Now().UTC().Format(time.RFC3339), p.limits)
@@ -153,7 +155,8 @@ func (p *program) register(in string, f shareFlags, a share.Audience) (*pipeline
 		p.say("a second copy of the register, %s, was taken into it; you can delete that file", render.Clean(name))
 	}
 	if r.Fresh && !f.newRegister && (a == share.Public || a == share.Expert) && pipeline.SharedBefore(in) {
-		return nil, fmt.Errorf("%w; without it nobody can say what two copies tell together: put %s back from a backup or another machine, or begin a new one with --new-register", pipeline.ErrNoRegister, register.Name)
+		return nil, fmt.Errorf("%w; without it nobody can say what two copies tell together: put %s back from a backup or "+
+			"another machine, or begin a new one with --new-register", pipeline.ErrNoRegister, register.Name)
 	}
 	return r, nil
 }
@@ -164,11 +167,13 @@ func (p *program) stopped(r *pipeline.Shared, s pipeline.ShareOptions) error {
 	switch {
 	case len(r.Told) > 0 && s.Earlier != pipeline.GoOn:
 		p.sayTold(r)
-		return fmt.Errorf("nothing was written; say what is to be done with these finds: --earlier go-on, --earlier again (tell the earlier region once more) or --earlier withhold (leave them out)")
+		return fmt.Errorf("nothing was written; say what is to be done with these finds: --earlier go-on, --earlier again " +
+			"(tell the earlier region once more) or --earlier withhold (leave them out)")
 	case len(r.Leaks) > 0:
 		return p.leaks(r)
 	case len(r.NameLeaks) > 0:
-		return fmt.Errorf("nothing was written, for the name of the file tells a %s that its reader may not know: give -o another name",
+		return fmt.Errorf("nothing was written, for the name of the file tells a %s that its reader may not know: give -o "+
+			"another name",
 			render.Clean(r.NameLeaks[0].Kind))
 	case len(r.Unlooked) > 0:
 		return fmt.Errorf("nothing was written, for a part of the copy could not be looked into: %s",
@@ -198,7 +203,8 @@ func (p *program) commit(ctx context.Context, r *pipeline.Shared, o pipeline.Opt
 	}
 	recalled, err := r.Commit(ctx, time.Now().UTC().Format(time.RFC3339Nano), day, file, sum, p.limits)
 	if err != nil {
-		return fmt.Errorf("the copy is written, but the register could not be kept, so that later copies are not compared with it: %w", err)
+		return fmt.Errorf("the copy is written, but the register could not be kept, so that later copies are not compared "+
+			"with it: %w", err)
 	}
 	for _, e := range recalled {
 		p.say("it takes the place of copy %s of %s; ask its receiver to delete that one", e.Copy, e.Day)
@@ -220,7 +226,8 @@ func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOp
 	case f.format == string(pipeline.Page), f.format == "" && (ext == ".html" || ext == ".htm"):
 		o.To, o.Generator = pipeline.Page, "findslip "+version()
 		if !share.HasSheet(s.Audience) {
-			return o, s, fmt.Errorf("there is a page for landowner and expert only; give another format for %s, such as -o OUT.xlsx", s.Audience)
+			return o, s, fmt.Errorf("there is a page for landowner and expert only; give another format for %s, such as -o "+
+				"OUT.xlsx", s.Audience)
 		}
 	default:
 		if o.To, err = targetOf(f.format, f.out); err != nil {
@@ -376,7 +383,8 @@ func (p *program) sayHeld(r *pipeline.Shared) {
 		p.say("warning: %s", render.Clean(text))
 	}
 	for _, land := range r.Copy.Apart {
-		p.say("warning: the finds on %s lie in places a kilometre or more apart; if that is two fields of one name, each owner "+
+		p.say("warning: the finds on %s lie in places a kilometre or more apart; if that is two fields of one name, each "+
+			"owner "+
 			"would read of the other's: give them two names, and share again", render.Clean(land))
 	}
 	for i, s := range r.HeldBack {
@@ -455,7 +463,8 @@ func (p *program) leaks(r *pipeline.Shared) error {
 		}
 		fmt.Fprintf(p.err, "  in %s\n", render.Clean(s.String()))
 	}
-	fmt.Fprintf(p.err, "  Take it out of the words of the source, or withhold those words: --hold-back, or --policy for all records.\n")
+	fmt.Fprintf(p.err, "  Take it out of the words of the source, or withhold those words: --hold-back, or --policy for "+
+		"all records.\n")
 	return errNotices
 }
 
@@ -465,7 +474,8 @@ type pictureFolder struct{ part, name string }
 
 func newPictureFolder(name string) (*pictureFolder, error) {
 	if _, err := os.Lstat(name); err == nil {
-		return nil, fmt.Errorf("writing %s: there is a folder of that name already; move it away or choose another name for the copy", name)
+		return nil, fmt.Errorf("writing %s: there is a folder of that name already; move it away or choose another name "+
+			"for the copy", name)
 	}
 	part, err := os.MkdirTemp(filepath.Dir(name), ".findslip-*.part")
 	if err != nil {

@@ -53,7 +53,8 @@ func (p *program) columnsCommand() *cobra.Command {
 	addProfile(c, &profiles)
 	c.Flags().StringVarP(&out, "output", "o", "", "write the reading plan to this file, - for standard output")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
-	c.Flags().BoolVar(&ask, "ask", false, "ask what the log leaves open, and keep the answers in a settings file beside it")
+	c.Flags().BoolVar(&ask, "ask", false,
+		"ask what the log leaves open, and keep the answers in a settings file beside it")
 	return c
 }
 
@@ -186,7 +187,8 @@ func (p *program) templateCommand() *cobra.Command {
 // ask asks in the terminal what a log leaves open, and writes the settings beside it.
 func (p *program) ask(c *cobra.Command, name, out string, force bool, o pipeline.Options) error {
 	if f, ok := p.in.(interface{ Fd() uintptr }); !p.asks && (!ok || !term.IsTerminal(int(f.Fd()))) {
-		return errors.New("--ask asks in a terminal, and this is none; findslip columns IN -o PLAN.json writes a plan to fill in")
+		return errors.New("--ask asks in a terminal, and this is none; findslip columns IN -o PLAN.json writes a plan to " +
+			"fill in")
 	}
 	if name == "-" {
 		return errors.New("--ask needs a log that is a file: its settings lie beside it")

@@ -16,8 +16,8 @@ import (
 // A bundle is a schema in one file, for tools: every shape stands in its $defs under a name of its own, no
 // keyword is unknown to a strict validator, and no reference leaves the file. It judges as the schema does that
 // it is made of, and bears its $id; those for editors and types have one of their own. The bundle for editors also
-// suggests the codes of lists, with labels in six languages; open lists stay open. The bundle for types has the shape alone, one name a type: it leaves out what
-// asks for one member or another, and takes more than the others.
+// suggests the codes of lists, with labels in six languages; open lists stay open. The bundle for types has the shape
+// alone, one name a type: it leaves out what asks for one member or another, and takes more than the others.
 type bundle struct {
 	suffix string // of the names: .editor, .types or none
 	editor bool
@@ -55,7 +55,8 @@ func bundles(put func(string, []byte) error) error {
 			if of != "" && name != "report" {
 				continue
 			}
-			b := &bundle{suffix: of, editor: of == ".editor", types: of == ".types", texts: map[string]object{}, names: map[string]string{}}
+			b := &bundle{suffix: of, editor: of == ".editor", types: of == ".types", texts: map[string]object{},
+				names: map[string]string{}}
 			text, err := b.of(name)
 			if err != nil {
 				return fmt.Errorf("%s: %w", name, err)

@@ -7,9 +7,6 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"go/ast"
-	"go/parser"
-	"go/token"
 	"io"
 	"os"
 	"path"
@@ -41,8 +38,9 @@ var most = map[string]int{
 }
 
 var (
-	keyWord   = regexp.MustCompile(`\b(MUST NOT|MUST|SHOULD NOT|SHOULD|MAY)\b`)
-	target    = regexp.MustCompile(`(?i)\b(document|producer|consumer|normaliser|validator|converter|redactor|template|publisher|linked-data program)s?\b`)
+	keyWord = regexp.MustCompile(`\b(MUST NOT|MUST|SHOULD NOT|SHOULD|MAY)\b`)
+	target  = regexp.MustCompile(`(?i)\b(document|producer|consumer|normaliser|validator|converter|redactor|template|` +
+		`publisher|linked-data program)s?\b`)
 	link      = regexp.MustCompile(`\]\(([^)\s]+)\)`)
 	heading   = regexp.MustCompile(`(?m)^#{1,6} +(.+)$`)
 	fenced    = regexp.MustCompile("(?ms)^```.*?^```$")
@@ -309,91 +307,23 @@ func codeSpan(s string) string {
 	return "`` " + s + " ``"
 }
 
-// conditions returns, by code, exactly when each notice is given: of rules from beside the rule, of the rest from
-// schema/spec/conditions.json.
+// conditions returns, by code, exactly when each notice is given.
 func conditions(root string) (map[string]string, error) {
-	when, err := ruleConditions(filepath.Join(root, "pkg/validate"))
-	if err != nil {
-		return nil, err
-	}
 	raw, err := os.ReadFile(filepath.Join(root, "schema/spec/conditions.json"))
 	if err != nil {
 		return nil, err
 	}
-	var rest struct{ Rows map[string]string }
-	if err := json.Unmarshal(raw, &rest); err != nil {
+	var when struct{ Rows map[string]string }
+	if err := json.Unmarshal(raw, &when); err != nil {
 		return nil, err
-	}
-	for code, text := range rest.Rows {
-		if when[code] != "" {
-			return nil, fmt.Errorf("schema/spec/conditions.json: %s is a rule, and has its condition there", code)
-		}
-		when[code] = text
 	}
 	for _, k := range pipeline.Kinds() {
-		if when[k.Code] == "" {
-			return nil, fmt.Errorf("%s has no condition: of a rule it stands beside the rule, else in schema/spec/conditions.json", k.Code)
+		if when.Rows[k.Code] == "" {
+			return nil, fmt.Errorf("schema/spec/conditions.json: %s has no condition", k.Code)
 		}
 	}
-	if len(when) != len(pipeline.Kinds()) {
+	if len(when.Rows) != len(pipeline.Kinds()) {
 		return nil, errors.New("schema/spec/conditions.json names a code that there is not")
 	}
-	return when, nil
-}
-
-// ruleConditions returns, by code, exactly when each rule draws its notice. The words stand beside the rule, as a
-// comment in its literal that begins with "When: ", so that whoever changes the one sees the other.
-func ruleConditions(folder string) (map[string]string, error) {
-	files, err := filepath.Glob(filepath.Join(folder, "*.go"))
-	if err != nil {
-		return nil, err
-	}
-	when := make(map[string]string)
-	for _, name := range files {
-		if strings.HasSuffix(name, "_test.go") {
-			continue
-		}
-		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments|parser.SkipObjectResolution)
-		if err != nil {
-			return nil, err
-		}
-		ast.Inspect(file, func(n ast.Node) bool {
-			literal, ok := n.(*ast.CompositeLit)
-			if !ok {
-				return true
-			}
-			if is, ok := literal.Type.(*ast.Ident); !ok || is.Name != "Rule" {
-				return true
-			}
-			when[codeOf(literal)] = conditionIn(literal, file.Comments)
-			return false
-		})
-	}
-	return when, nil
-}
-
-// codeOf returns the code of the kind that a rule names: date-far of kinds.DateFar.
-func codeOf(rule *ast.CompositeLit) (code string) {
-	for _, e := range rule.Elts {
-		if pair, ok := e.(*ast.KeyValueExpr); ok && pair.Key.(*ast.Ident).Name == "Kind" {
-			for i, c := range pair.Value.(*ast.SelectorExpr).Sel.Name {
-				if i > 0 && c <= 'Z' {
-					code += "-"
-				}
-				code += strings.ToLower(string(c))
-			}
-		}
-	}
-	return code
-}
-
-func conditionIn(rule *ast.CompositeLit, comments []*ast.CommentGroup) string {
-	for _, group := range comments {
-		if group.Pos() > rule.Pos() && group.End() < rule.End() {
-			if text, is := strings.CutPrefix(strings.Join(strings.Fields(group.Text()), " "), "When: "); is {
-				return text
-			}
-		}
-	}
-	return ""
+	return when.Rows, nil
 }

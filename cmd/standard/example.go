@@ -20,8 +20,8 @@ import (
 const exampleFolder = "examples/thornmere/"
 
 // exampleRows are a log of a season as a finder keeps it, and what the finder knows of the land. Everything in it is
-// invented: the parish of Thornmere, a drovers' fair on Long Furlong and Chapel Piece over a Roman-period farmstead, and
-// later allotments. A cell {"date": N} is one that the spreadsheet turned into a date: 8-9 has become 8 September.
+// invented: the parish of Thornmere, a drovers' fair on Long Furlong and Chapel Piece over a Roman-period farmstead,
+// and later allotments. A cell {"date": N} is one that the spreadsheet turned into a date: 8-9 has become 8 September.
 //
 //go:embed example.json
 var exampleRows []byte

@@ -160,7 +160,8 @@ func (x mapped) plain() string {
 	case "json":
 		return fmt.Sprintf(`{"@id": %s, "@type": "@json"}`, quote(x.iri()))
 	case "unit": // a name in the list of units of QUDT
-		return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"cm": "%[2]sCentiM", "mm": "%[2]sMilliM", "g": "%[2]sGM"}}`,
+		return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"cm": "%[2]sCentiM", "mm": "%[2]sMilliM", "g": `+
+			`"%[2]sGM"}}`,
 			quote(x.iri()), "http://qudt.org/vocab/unit/")
 	case "licence":
 		return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": "http://spdx.org/licenses/"}}`,
@@ -192,7 +193,8 @@ func (x mapped) coded(list string) string {
 // memberNames are the names of the members of all objects of a report.
 func memberNames() map[string]bool {
 	names := map[string]bool{}
-	_ = eachShape(&mapping{}, func(_ string, object *schema.Node) { // an error is that of reading the schemas, said elsewhere
+	_ = eachShape(&mapping{}, func(_ string, object *schema.Node) {
+		// an error is that of reading the schemas, said elsewhere
 		for _, p := range object.Properties {
 			names[p.Name] = true
 		}

@@ -2,7 +2,8 @@
 // the code lists, the vectors.
 //
 //	standard generate [-check]          writes what is generated; with -check fails where something would change
-//	standard check                      fails where a paper is too long, a link dead, a requirement without key word, target or vector
+//	standard check                      fails where a paper is too long, a link dead, a requirement without key word,
+//	                                    target or vector
 //	standard site -o FOLDER             writes the pages and files of the permanent names
 //	standard compare OLD [NEW]          compares two versions of what is published
 //	standard suite -- COMMAND           drives any implementation through the conformance suite

@@ -165,7 +165,8 @@ func (m *model) table(b *bytes.Buffer, name string) {
 		fmt.Fprintf(b, "no object %s\n", name)
 		return
 	}
-	b.WriteString("| member | title | type | presence | unit | code list | since | requirements | what it holds |\n|---|---|---|---|---|---|---|---|---|\n")
+	b.WriteString("| member | title | type | presence | unit | code list | since | requirements | what it holds |\n" +
+		"|---|---|---|---|---|---|---|---|---|\n")
 	for _, p := range object.Properties {
 		member := "`" + p.Name + "`"
 		if p.Node.Trial {

@@ -279,3 +279,18 @@ func (b *breaker) hook(e ast.Expr, depth int, call, more string, words ...string
 	}
 	b.next += len(words)
 }
+
+// codeOf returns the code of the kind that a rule names: date-far of kinds.DateFar.
+func codeOf(rule *ast.CompositeLit) (code string) {
+	for _, e := range rule.Elts {
+		if pair, ok := e.(*ast.KeyValueExpr); ok && pair.Key.(*ast.Ident).Name == "Kind" {
+			for i, c := range pair.Value.(*ast.SelectorExpr).Sel.Name {
+				if i > 0 && c <= 'Z' {
+					code += "-"
+				}
+				code += strings.ToLower(string(c))
+			}
+		}
+	}
+	return code
+}

@@ -44,10 +44,12 @@ func stranger(kind string) {
 				protocol = "2"
 			}
 			if kind == "piece" || kind == "silent" {
-				a.Output = &suite.Content{JSON: json.RawMessage(`{"implementation":"piece","version":"1","protocol":"1","operations":["validate"],"claims":{"codes":["interval-reversed"],"formats":["findslip"]}}`)}
+				a.Output = &suite.Content{JSON: json.RawMessage(`{"implementation":"piece","version":"1","protocol":"1",` +
+					`"operations":["validate"],"claims":{"codes":["interval-reversed"],"formats":["findslip"]}}`)}
 				break
 			}
-			a.Output = &suite.Content{JSON: json.RawMessage(fmt.Sprintf(`{"implementation":"stranger","version":"0","protocol":%q,"operations":["read","schema"]}`, protocol))}
+			a.Output = &suite.Content{JSON: json.RawMessage(fmt.Sprintf(`{"implementation":"stranger","version":"0",`+
+				`"protocol":%q,"operations":["read","schema"]}`, protocol))}
 		case h.Operation == "validate": // one rule, by a program that knows no other; or silence
 			a.Output = &suite.Content{JSON: json.RawMessage(`{}`)}
 			if kind == "piece" {

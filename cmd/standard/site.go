@@ -156,7 +156,8 @@ func (s *site) lists() error {
 			one += " .\n"
 			turtle.WriteString(one)
 			name := base + "/" + c.Code
-			text := fmt.Sprintf("# %s\n\nA code of the list [%s](../%s.html). Its permanent name is `%s/%s`.\n\n| language | label |\n|---|---|\n%s\n", c.Label("en"), scheme.Title, list, iri, c.Code, strings.Join(labels, "\n"))
+			text := fmt.Sprintf("# %s\n\nA code of the list [%s](../%s.html). Its permanent name is `%s/%s`.\n\n| language | "+
+				"label |\n|---|---|\n%s\n", c.Label("en"), scheme.Title, list, iri, c.Code, strings.Join(labels, "\n"))
 			entry, err := concept(raw, c.Code)
 			if err != nil {
 				return err
@@ -468,9 +469,10 @@ func listHTML(b *strings.Builder, lines []string) {
 }
 
 var (
-	spanOrLink = regexp.MustCompile("``? ?(?:[^`]|`[^` ])+?``?|\\[[^\\]]+\\]\\([^)\\s]+\\)|https?://[^\\s)<>\"`]+[^\\s)<>\"`.,;:]")
-	bold       = regexp.MustCompile(`\*\*([^*]+)\*\*`)
-	italics    = regexp.MustCompile(`\*([^*\s][^*]*)\*`)
+	spanOrLink = regexp.MustCompile("``? ?(?:[^`]|`[^` ])+?``?|\\[[^\\]]+\\]\\([^)\\s]+\\)|" +
+		"https?://[^\\s)<>\"`]+[^\\s)<>\"`.,;:]")
+	bold    = regexp.MustCompile(`\*\*([^*]+)\*\*`)
+	italics = regexp.MustCompile(`\*([^*\s][^*]*)\*`)
 )
 
 // inline makes HTML of what stands within a line.

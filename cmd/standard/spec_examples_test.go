@@ -162,7 +162,8 @@ func TestExamplesInSpec(t *testing.T) {
 func checked(t *testing.T, text, kind string) notice.List {
 	t.Helper()
 	if kind == "find" {
-		text = `{"findslip": "1.0", "id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "people": [{"id": "person-1"}], "finds": [` + text + `]}`
+		text = `{"findslip": "1.0", "id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "people": [{"id": "person-1"}], ` +
+			`"finds": [` + text + `]}`
 	}
 	r, err := pipeline.Check(context.Background(), "-",
 		pipeline.Options{Stdin: strings.NewReader(text), From: pipeline.Findslip, Level: validate.NoLevel})

@@ -315,7 +315,8 @@ func (g *generator) identity(r reading) (*suite.Vector, error) {
 		table = "number,name\n" + quote(r.Number) + ",button\n"
 		if r.Place != "" { // another field had it first
 			pointer = "/finds/1/id"
-			table = "number,name,field\n" + quote(r.Number) + ",button,First Field\n" + quote(r.Number) + ",bell," + quote(r.Place) + "\n"
+			table = "number,name,field\n" + quote(r.Number) + ",button,First Field\n" + quote(r.Number) + ",bell," +
+				quote(r.Place) + "\n"
 		}
 	case "unnumbered":
 		if r.Name+r.Date+r.Place == "" {
@@ -445,7 +446,8 @@ func (r requirement) codes() []string {
 
 // annex writes the index of requirements for people.
 func (x *index) annex(b *bytes.Buffer) {
-	b.WriteString("| requirement | notices | vectors that meet it | vectors that tempt to break it | remark |\n|---|---|---|---|---|\n")
+	b.WriteString("| requirement | notices | vectors that meet it | vectors that tempt to break it | remark |\n" +
+		"|---|---|---|---|---|\n")
 	for _, r := range x.requirements {
 		var named []string
 		for _, code := range r.codes() {

@@ -91,13 +91,15 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	head.Set("Content-Type", kind)
 	if strings.HasPrefix(kind, "text/html") {
-		head.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'")
+		head.Set("Content-Security-Policy",
+			"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'")
 	}
 	_, _ = page.WriteTo(w) // whoever has gone away needs no answer
 }
 
 // errKind says that a body is of a kind that is not read.
-var errKind = errors.New("send the bytes of the file, alone or as a file of a form, and not packed: curl --data-binary @season.xlsx, or curl -F file=@season.xlsx")
+var errKind = errors.New("send the bytes of the file, alone or as a file of a form, and not packed: curl " +
+	"--data-binary @season.xlsx, or curl -F file=@season.xlsx")
 
 // body returns the report that a request holds, and the name of its file where a form says it. The bytes decide
 // what it is; the type that curl gives to everything says nothing.

@@ -208,13 +208,14 @@ func TestHostileBodies(t *testing.T) {
 		"damaged workbook": bytes.ReplaceAll(xlsx, []byte("sheet"), []byte("shret")),
 		"deep":             []byte(`{"findslip":"1.0","finds":` + strings.Repeat("[", 1<<20)),
 		"picture":          []byte("\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"),
-		"entities":         []byte(`<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;&a;">]><gpx version="1.1"><wpt lat="1" lon="1"><name>&b;</name></wpt></gpx>`),
-		"no UTF-8":         []byte("{\"findslip\":\"\xff\xfe\"}"),
-		"twice a member":   []byte(`{"findslip":"1.0","findslip":"1.0","finds":[]}`),
-		"null":             []byte("null"),
-		"a number":         []byte("1e999999"),
-		"a form":           []byte("--x\r\nContent-Disposition: form-data; name=\"file\"\r\n\r\nNumber\r\n--x--"),
-		"quote":            []byte("Number,Depth\n\"1,8 in\n"),
+		"entities": []byte(`<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;&a;">]><gpx ` +
+			`version="1.1"><wpt lat="1" lon="1"><name>&b;</name></wpt></gpx>`),
+		"no UTF-8":       []byte("{\"findslip\":\"\xff\xfe\"}"),
+		"twice a member": []byte(`{"findslip":"1.0","findslip":"1.0","finds":[]}`),
+		"null":           []byte("null"),
+		"a number":       []byte("1e999999"),
+		"a form":         []byte("--x\r\nContent-Disposition: form-data; name=\"file\"\r\n\r\nNumber\r\n--x--"),
+		"quote":          []byte("Number,Depth\n\"1,8 in\n"),
 	} {
 		w := ask(t, c, http.MethodPost, "", bytes.NewReader(body))
 		if w.Code != http.StatusOK && w.Code != http.StatusUnprocessableEntity {
@@ -259,7 +260,8 @@ func TestSlowSenders(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer line.Close()
-	if _, err := io.WriteString(line, "POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 1000\r\n\r\nNumber,Depth\n"); err != nil {
+	if _, err := io.WriteString(line, "POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 1000\r\n\r\nNumber,Depth\n"); err !=
+		nil {
 		t.Fatal(err)
 	}
 	answer, err := io.ReadAll(line) // ends because the server hangs up

@@ -123,7 +123,8 @@ func Verify(ctx context.Context, bag fs.FS, limits Limits) ([]Problem, error) {
 }
 
 // declarationForm is the text of bagit.txt (RFC 8493 section 2.1.1).
-var declarationForm = regexp.MustCompile(`\ABagIt-Version: (\d+)\.(\d+)\r?\nTag-File-Character-Encoding: (\S+)(?:\r?\n)?\z`)
+var declarationForm = regexp.MustCompile(`\ABagIt-Version: (\d+)\.(\d+)\r?\nTag-File-Character-Encoding: ` +
+	`(\S+)(?:\r?\n)?\z`)
 
 // declaration looks at what the bag says that it is.
 func (v *verifier) declaration(text string) {

@@ -39,7 +39,8 @@ func TestAreaContains(t *testing.T) {
 		}
 	}
 	nan := math.NaN()
-	if one, two := a.Contains(Point{-1.2265, 52.503}, nan), a.Contains(Point{nan, 52.503}, 1); one != CannotTell || two != CannotTell {
+	if one, two := a.Contains(Point{-1.2265, 52.503}, nan), a.Contains(Point{nan, 52.503}, 1); one != CannotTell ||
+		two != CannotTell {
 		t.Errorf("without a radius %v, without a point %v", one, two)
 	}
 	if got := (Area{}).Contains(Point{}, 1); got != CannotTell {

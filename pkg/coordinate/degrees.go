@@ -58,7 +58,8 @@ func (w *writing) degreesReading(lat, lon, latStep, lonStep float64, notation st
 	}
 	if notation == NotationDecimalDegrees && (latStep > 1.5*lonStep || lonStep > 1.5*latStep) && math.Max(latStep,
 		lonStep) > 2e-6 {
-		w.note("decimals-differ", "one of the two has fewer decimals, and the coarser one counts; a spreadsheet may have dropped a zero at the end")
+		w.note("decimals-differ", "one of the two has fewer decimals, and the coarser one counts; a spreadsheet may have "+
+			"dropped a zero at the end")
 	}
 	w.budget(&r, "rounding", cellHalfDiagonal(lat, latStep, lonStep), s)
 	r.Notes = w.notes

@@ -108,7 +108,8 @@ func readISO(w *writing) (Reading, bool, *Error) {
 	if !solidus && lat.whole < 4 && (lat.whole != 2 || lon.whole != 3) {
 		return Reading{}, false, nil // two signed numbers run together; read as plain degrees
 	}
-	const help = "write two digits for the degrees of latitude and three for those of longitude, then two each for minutes and seconds"
+	const help = "write two digits for the degrees of latitude and three for those of longitude, then two each for " +
+		"minutes and seconds"
 	if lat.whole != 2 && lat.whole != 4 && lat.whole != 6 || lon.whole != lat.whole+1 {
 		return Reading{}, true, fault(s, "iso-digits",
 			"the digits of this ISO 6709 string do not fall into degrees, minutes and seconds", help)
@@ -165,7 +166,8 @@ func hasFoldPrefix(s, prefix string) bool {
 	return len(s) >= len(prefix) && strings.EqualFold(s[:len(prefix)], prefix)
 }
 
-var inLink = regexp.MustCompile(`(?i)(?:[?&](?:q|ll|query|center|destination|daddr|mlat)=|@|[#/]map=[0-9.]+/|[#/]geo:)` +
+var inLink = regexp.MustCompile(`(?i)(?:[?&](?:q|ll|query|center|destination|daddr|mlat)=|@|[#/]map=[0-9.]+/|` +
+	`[#/]geo:)` +
 	`(-?[0-9]{1,2}\.[0-9]{3,})(?:,|%2C|/|&mlon=)(?:\+|%20)?(-?[0-9]{1,3}\.[0-9]{3,})`)
 
 // FromLink returns the latitude and longitude that the address of a map has in it, as text to be read; empty for

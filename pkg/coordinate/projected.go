@@ -152,7 +152,8 @@ func withZone(text string, e, n *token, s *System) (*System, *Error) {
 	case s == nil || s.notation() != NotationUTM:
 		return s, nil
 	case s.Projection.LongitudeOfOrigin != meridianOf(zone):
-		return nil, fault(text, "system-mismatch", "the easting begins with the number of another zone than the one that is named",
+		return nil, fault(text, "system-mismatch",
+			"the easting begins with the number of another zone than the one that is named",
 			"look at the zone and at the easting again")
 	}
 	e.number.value, e.number.whole = inZone, 6
@@ -175,7 +176,8 @@ func thousands(text string, e, n token, s *System) (token, token, *Error) {
 	if err == nil && s.Extent.Contains(p, 0) || swapped == nil && s.Extent.Contains(q, 0) {
 		return east, north, nil
 	}
-	return e, n, fault(text, "comma-ambiguous", "these may be metres with thousands marked off, or kilometres with decimals",
+	return e, n, fault(text, "comma-ambiguous",
+		"these may be metres with thousands marked off, or kilometres with decimals",
 		"write easting and northing in whole metres without a sign for the thousands",
 		strings.NewReplacer(".", "", ",", "").Replace(e.number.text+" "+n.number.text))
 }
@@ -268,7 +270,8 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 		case free && other && !fits:
 			e, n, p, fits = n, e, q, true
 		case free && fits && !other:
-			w.note("order-assumed", "read as easting first, then northing; the other order does not lie in the area of the system")
+			w.note("order-assumed", "read as easting first, then northing; the other order does not lie in the area of the "+
+				"system")
 		case free && fits && other:
 			e, n, p = n, e, q
 			w.note("order-assumed", "read as northing first, then easting, which is the order of the system")

@@ -162,7 +162,8 @@ func read(text string, o Options, stated *System) (Reading, *Error) {
 		r, err := read(rest, o, firstSystem(system, stated))
 		if err == nil && r.Absent == "" {
 			r.Notes = append(r.Notes, Note{"position-approximate",
-				"the words say that the place is only about there; the uncertainty is that of the figures, and the spot may lie farther off"})
+				"the words say that the place is only about there; the uncertainty is that of the figures, and the spot may lie " +
+					"farther off"})
 		}
 		return r, err
 	}

@@ -50,7 +50,8 @@ func Suspect(p Point, a Area, verbatim string) []Suspicion {
 		}
 		if q, ok := fromMinutes(x, y, true); ok {
 			q.Longitude *= flip
-			try("seconds-as-decimals", "", q, "the figures behind the point seem to be minutes and seconds, not decimals of a degree")
+			try("seconds-as-decimals", "", q,
+				"the figures behind the point seem to be minutes and seconds, not decimals of a degree")
 		}
 	}
 	if e, n, ok := metres(p, verbatim); ok {

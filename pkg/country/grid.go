@@ -77,7 +77,9 @@ func OfPoint(p coordinate.Point) []string {
 		}
 	}
 	return slices.DeleteFunc(in, func(code string) bool { // beside a part of it
-		return slices.ContainsFunc(in, func(part string) bool { return len(part) > len(code) && strings.HasPrefix(part, code) })
+		return slices.ContainsFunc(in, func(part string) bool {
+			return len(part) > len(code) && strings.HasPrefix(part, code)
+		})
 	})
 }
 

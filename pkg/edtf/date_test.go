@@ -149,7 +149,8 @@ var openReading = map[string]string{
 	"d025": "an open side has no bound",
 	"d040": "the specification prints 171010000 to 171010999, but three significant digits give 171000000 to 171999999",
 	"d051": "seasons have no days in the specification; the span has no bounds",
-	"d085": "the specification says only that Y is for years beyond four digits; the test list of edtf-validate refuses Y2006",
+	"d085": "the specification says only that Y is for years beyond four digits; the test list of edtf-validate refuses " +
+		"Y2006",
 	"d102": "the specification does not say that the end follows the start; ISO 8601-1 does",
 }
 

@@ -104,7 +104,8 @@ func (r *reader) notePeriod(q qualifier) {
 
 func (r *reader) datingNotRead(part string) *Error {
 	return r.fail("dating-not-read", part, "this is not read as an age",
-		"type years, such as 1690-1790, a century, such as early 18th century, or the name of a period, such as Roman; put other words in the notes")
+		"type years, such as 1690-1790, a century, such as early 18th century, or the name of a period, such as Roman; put "+
+			"other words in the notes")
 }
 
 // letter returns the lower-case letter that is the whole word at i, or 0.

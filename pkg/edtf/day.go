@@ -214,7 +214,8 @@ func (r *reader) bareNumber(ts *tokens) (found Found, err *Error, done bool) {
 // serial reads a serial date with its fraction of a day.
 func (r *reader) serial() (Found, *Error) {
 	var found Found
-	const help = "look at the cell: a serial date is a whole number of days, such as 46124, with the time of day as its fraction"
+	const help = "look at the cell: a serial date is a whole number of days, such as 46124, with the time of day as its " +
+		"fraction"
 	digits, fraction, _ := strings.Cut(strings.Replace(r.text, ",", ".", 1), ".")
 	n, err := strconv.Atoi(digits)
 	if err != nil {

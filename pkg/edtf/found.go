@@ -130,7 +130,8 @@ func (r *reader) refuseFound(d Date) *Error {
 	case hasEarliest && (earliest < 1 || earliest > 9999), hasLatest && (latest < 1 || latest > 9999):
 		return r.failText("date-impossible", "nobody went out with a detector in that year", help)
 	}
-	e := r.failText("date-too-vague", "a date of finding has no unspecified digits, parts of a year beyond the four seasons or parts qualified alone", help)
+	e := r.failText("date-too-vague",
+		"a date of finding has no unspecified digits, parts of a year beyond the four seasons or parts qualified alone", help)
 	if d.kind == kindSingle && d.from.isSeason() && int32(d.from.month) == d.from.year%100+1 {
 		e.Proposals = []string{interval(Stated, yearPoint(earliest), Stated, yearPoint(earliest+1)).String()} // 2025-26
 	} else if hasEarliest && hasLatest && earliest < latest {

@@ -354,7 +354,8 @@ func (r *reader) orderUnknown(n [3]number, fits [4]bool, text string) *Error {
 	e.Help = "state the order of the dates (dmy, mdy or ymd), or type year-month-day with four digits of the year"
 	if n[2].digits != 4 && r.options.Pivot == 0 {
 		e.Message += ", and the year has only two digits"
-		e.Help = "state the order of the dates (dmy, mdy or ymd) and a pivot for the year (1950: from 1950 to 2049), or type year-month-day with four digits of the year"
+		e.Help = "state the order of the dates (dmy, mdy or ymd) and a pivot for the year (1950: from 1950 to 2049), or " +
+			"type year-month-day with four digits of the year"
 	}
 	return e
 }

@@ -51,7 +51,8 @@ func TestCanonicalJSONComesOutTheSame(t *testing.T) {
 }
 
 func TestMembersOutOfOrderComeOutInSchemaOrder(t *testing.T) {
-	mixed := `{"finds":[{"name":"jetton","id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12"}],"title":"T","findslip":"1.0"}`
+	mixed := `{"finds":[{"name":"jetton","id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12"}],"title":"T",` +
+		`"findslip":"1.0"}`
 	want := `{
   "findslip": "1.0",
   "title": "T",
@@ -69,7 +70,8 @@ func TestMembersOutOfOrderComeOutInSchemaOrder(t *testing.T) {
 }
 
 func TestWhatDoesNotFitIsKept(t *testing.T) {
-	text := `{"findslip":"1.0","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","name":"jetton","depth":"8 in","count":{"min":"two"},"x":1,"y":{"a":2}}]}`
+	text := `{"findslip":"1.0","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","name":"jetton",` +
+		`"depth":"8 in","count":{"min":"two"},"x":1,"y":{"a":2}}]}`
 	r := decode(t, text)
 	if got := r.Finds[0].Name; got != "jetton" {
 		t.Errorf("name = %q", got)
@@ -320,7 +322,8 @@ func FuzzDecodeJSON(f *testing.F) {
 }
 
 func ExampleDecodeJSON() {
-	file := strings.NewReader(`{"findslip": "1.0", "finds": [{"id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", "name": "jetton"}]}`)
+	file := strings.NewReader(`{"findslip": "1.0", "finds": [{"id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", ` +
+		`"name": "jetton"}]}`)
 	in, err := DecodeJSON(file, Options{})
 	if err != nil {
 		fmt.Println(err)

@@ -77,8 +77,8 @@ type Origin struct {
 	Unseen string  // how its source does not show it, or shows it as void: "hidden"; empty: it is shown
 }
 
-// UnseenColumn is the heading under which a find keeps Origin.Unseen when it goes into another file, so that whoever shares
-// that is asked as well.
+// UnseenColumn is the heading under which a find keeps Origin.Unseen when it goes into another file, so that whoever
+// shares that is asked as well.
 const UnseenColumn = "Row of the sheet"
 
 // Layout says in which column of a sheet a field stood, and what the headings, the column map and

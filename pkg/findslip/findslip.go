@@ -1,6 +1,7 @@
 // Package findslip checks, normalises, converts and shares find reports.
 //
-//	notices, err := findslip.CheckFind([]byte(`{"id": "urn:uuid:...", "name": "bell", "depth": {"verbatim": "8"}}`), findslip.Options{})
+//	find := []byte(`{"id": "urn:uuid:...", "name": "bell", "depth": {"verbatim": "8"}}`)
+//	notices, err := findslip.CheckFind(find, findslip.Options{})
 //	for _, n := range notices {
 //		fmt.Println(n) // such as: warning at /depth: the number has no unit [unit-missing]
 //	}

@@ -21,7 +21,8 @@ var ctx = context.Background()
 
 // One record from a form, in five lines.
 func ExampleCheckFind() {
-	notices, err := findslip.CheckFind([]byte(`{"id": "urn:uuid:b81d36df-7004-57a4-82e9-d934f7bad5d3", "name": "bell", "depth": {"verbatim": "8"}}`), findslip.Options{Level: "none"})
+	notices, err := findslip.CheckFind([]byte(`{"id": "urn:uuid:b81d36df-7004-57a4-82e9-d934f7bad5d3", "name": "bell", `+
+		`"depth": {"verbatim": "8"}}`), findslip.Options{Level: "none"})
 	if err != nil {
 		fmt.Println(err)
 	}

@@ -29,13 +29,14 @@ func report() *find.Report {
 
 func TestRefusals(t *testing.T) {
 	for name, c := range map[string]struct{ text, code string }{
-		"entity bomb": {`<!DOCTYPE gpx [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><gpx><wpt lat="1" lon="2"><name>&b;</name></wpt></gpx>`, "gpx-doctype"},
-		"other xml":   {`<kml/>`, "not-gpx"},
-		"cut short":   {`<gpx><wpt lat="1" lon="2">`, "gpx-cut-short"},
-		"not xml":     {`no xml at all`, "gpx-cut-short"},
-		"two roots":   {`<gpx/><gpx/>`, "gpx-syntax"},
-		"wrong end":   {`<gpx><wpt lat="1" lon="2"></gpx>`, "gpx-syntax"},
-		"not utf-8":   {`<?xml version="1.0" encoding="ISO-8859-1"?><gpx/>`, "gpx-encoding"},
+		"entity bomb": {`<!DOCTYPE gpx [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><gpx><wpt lat="1" lon="2"><name>&b;</name>` +
+			`</wpt></gpx>`, "gpx-doctype"},
+		"other xml": {`<kml/>`, "not-gpx"},
+		"cut short": {`<gpx><wpt lat="1" lon="2">`, "gpx-cut-short"},
+		"not xml":   {`no xml at all`, "gpx-cut-short"},
+		"two roots": {`<gpx/><gpx/>`, "gpx-syntax"},
+		"wrong end": {`<gpx><wpt lat="1" lon="2"></gpx>`, "gpx-syntax"},
+		"not utf-8": {`<?xml version="1.0" encoding="ISO-8859-1"?><gpx/>`, "gpx-encoding"},
 		"too large": {`<gpx><wpt lat="1" lon="2"><name>` + strings.Repeat("a", 2<<20) + `</name></wpt></gpx>`,
 			"gpx-too-large"},
 		"report": {`<gpx><metadata><extensions><report>{"findslip</report></extensions></metadata></gpx>`, "gpx-report"},
@@ -59,9 +60,11 @@ func FuzzDecode(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(b.Bytes())
-	f.Add([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><ele>100</ele><time>2026-03-25T14:30:00Z</time><name>Flag</name><cmt>8 in</cmt><desc>bell</desc><sym>Flag</sym></wpt></gpx>`))
+	f.Add([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><ele>100</ele><time>2026-03-25T14:30:00Z</time><name>Flag</name>` +
+		`<cmt>8 in</cmt><desc>bell</desc><sym>Flag</sym></wpt></gpx>`))
 	f.Add([]byte(`<gpx xmlns:fs="` + namespace +
-		`"><wpt lat="52.5" lon="-1.2"><extensions><fs:field name="materials.2.code">lead</fs:field></extensions></wpt></gpx>`))
+		`"><wpt lat="52.5" lon="-1.2"><extensions><fs:field name="materials.2.code">lead</fs:field></extensions></wpt>` +
+		`</gpx>`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, err := decode(data)
 		if err != nil {

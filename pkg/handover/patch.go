@@ -257,7 +257,8 @@ func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {
 	}
 	p := &Proposals{}
 	if err := json.Unmarshal(raw, p); err != nil || p.Version != answersVersion {
-		return nil, fmt.Errorf("these are no proposals of an answer: write them with findslip receive LOG ANSWER -o PROPOSALS")
+		return nil, fmt.Errorf("these are no proposals of an answer: write them with findslip receive LOG ANSWER -o " +
+			"PROPOSALS")
 	}
 	return p, nil
 }

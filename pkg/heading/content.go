@@ -297,9 +297,12 @@ func FinderIn(text string, title bool) string {
 	}
 	name = strings.TrimRight(strings.TrimSpace(name), ".")
 	first, _ := utf8.DecodeRuneInString(name)
-	if parts := strings.Fields(name); !ok || len(parts) == 0 || len(parts) > 4 || len(label) > 30 || !unicode.IsLetter(first) ||
+	if parts := strings.Fields(name); !ok || len(parts) == 0 || len(parts) > 4 || len(label) > 30 ||
+		!unicode.IsLetter(first) ||
 		strings.ContainsAny(name, "?!,;/&+=") || Understand(label).Field != "finder" || isArticle(parts[0]) ||
-		slices.ContainsFunc(parts, func(w string) bool { return lexicon.Says("and", strings.ToLower(w)) || RowWord("land", w) }) {
+		slices.ContainsFunc(parts, func(w string) bool {
+			return lexicon.Says("and", strings.ToLower(w)) || RowWord("land", w)
+		}) {
 		return ""
 	}
 	if _, absent := vocabulary.Absent(name); absent {
@@ -527,7 +530,8 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 			continue
 		case rank(list[i], language) == 2 && (vote <= 0 || place(list[i].Field) || list[i].Field == "name"):
 			continue // a word of another language, in a sheet whose language is known
-		case place(list[i].Field) && rank(list[i], language) == 1 && list[0].Field == "finder" && rank(list[0], language) == 0:
+		case place(list[i].Field) && rank(list[i], language) == 1 && list[0].Field == "finder" &&
+			rank(list[0], language) == 0:
 			continue // By is who found it in English, and a village in two languages
 		case rank(list[i], language) == 2 && best >= 0 && rank(list[best], language) < 2:
 			continue // Tag is a label in English, and no day

@@ -89,7 +89,8 @@ func TestWhatIsWritten(t *testing.T) {
 }
 
 func TestUnfitDataAreKept(t *testing.T) {
-	got, list, err := decode(`<kml><Placemark><ExtendedData><Data name="record"><value>find</value></Data><Data name="depth.min"><value>deep</value></Data></ExtendedData></Placemark></kml>`)
+	got, list, err := decode(`<kml><Placemark><ExtendedData><Data name="record"><value>find</value></Data><Data ` +
+		`name="depth.min"><value>deep</value></Data></ExtendedData></Placemark></kml>`)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,15 +136,17 @@ func TestBadPlacemarks(t *testing.T) {
 
 func TestRefusals(t *testing.T) {
 	for name, c := range map[string]struct{ text, code string }{
-		"kmz":         {"PK\x03\x04....", "kml-archive"},
-		"entity bomb": {`<!DOCTYPE kml [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><kml><Placemark><name>&b;</name></Placemark></kml>`, "kml-doctype"},
-		"other xml":   {`<gpx/>`, "not-kml"},
-		"cut short":   {`<kml><Document><Placemark>`, "kml-cut-short"},
-		"not xml":     {`<kml><Placemark></kml>`, "kml-syntax"},
+		"kmz": {"PK\x03\x04....", "kml-archive"},
+		"entity bomb": {`<!DOCTYPE kml [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><kml><Placemark><name>&b;</name>` +
+			`</Placemark></kml>`, "kml-doctype"},
+		"other xml": {`<gpx/>`, "not-kml"},
+		"cut short": {`<kml><Document><Placemark>`, "kml-cut-short"},
+		"not xml":   {`<kml><Placemark></kml>`, "kml-syntax"},
 		"folders": {`<kml>` + strings.Repeat("<Folder>", 100) + strings.Repeat("</Folder>", 100) + `</kml>`,
 			"kml-too-deep"},
 		"too large": {`<kml><Placemark><name>` + strings.Repeat("a", 2<<20) + `</name></Placemark></kml>`, "kml-too-large"},
-		"report":    {`<kml><Document><ExtendedData><Data name="findslip"><value>{</value></Data></ExtendedData></Document></kml>`, "kml-report"},
+		"report": {`<kml><Document><ExtendedData><Data name="findslip"><value>{</value></Data></ExtendedData></Document>` +
+			`</kml>`, "kml-report"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, _, err := decode(c.text)
@@ -161,9 +164,12 @@ func FuzzDecode(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(b.Bytes())
-	f.Add([]byte(`<kml><Folder><name>a</name><Placemark><name>1</name><Point><coordinates>1,2</coordinates></Point></Placemark></Folder></kml>`))
-	f.Add([]byte(`<kml><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>0,0 1,0 1,1 0,0</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`))
-	f.Add([]byte(`<kml><Placemark><ExtendedData><Data name="Grid ref"><value>SP 5270 9011</value></Data></ExtendedData></Placemark></kml>`))
+	f.Add([]byte(`<kml><Folder><name>a</name><Placemark><name>1</name><Point><coordinates>1,2</coordinates></Point>` +
+		`</Placemark></Folder></kml>`))
+	f.Add([]byte(`<kml><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>0,0 1,0 1,1 0,0</coordinates>` +
+		`</LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`))
+	f.Add([]byte(`<kml><Placemark><ExtendedData><Data name="Grid ref"><value>SP 5270 9011</value></Data></ExtendedData>` +
+		`</Placemark></kml>`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, _, err := decode(string(data))
 		if err != nil {

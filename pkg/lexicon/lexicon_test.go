@@ -339,7 +339,8 @@ func published() map[string]map[string]bool {
 
 // inGo are files that hold other letters or words on purpose: damaged text, letters by which an encoding is told,
 // names of people and things, and the forms in words that a copy for others must not hold.
-var inGo = regexp.MustCompile(`(quantity/damage|table/guess|validate/rule_damage|internal/kinds/kinds.gen|coordinate/systems|` +
+var inGo = regexp.MustCompile(`(quantity/damage|table/guess|validate/rule_damage|internal/kinds/kinds.gen|` +
+	`coordinate/systems|` +
 	`share/(doubt|fold|leak_forms|secretfinds))\.go$`)
 
 // No Go file holds a word of another language than English: words stand in the lexicon, what is shown in labels and
@@ -420,7 +421,8 @@ func TestWordsOfVectorsArePublished(t *testing.T) {
 				return true
 			}
 		}
-		return hundred || regexp.MustCompile(`^[IVXivx]+[a-zè]*$|^[XYTZSxyte]$|^[ap]m?$|^(GMT|UTC|CC)$|^[tT]h?[cC]?$`).MatchString(word)
+		return hundred ||
+			regexp.MustCompile(`^[IVXivx]+[a-zè]*$|^[XYTZSxyte]$|^[ap]m?$|^(GMT|UTC|CC)$|^[tT]h?[cC]?$`).MatchString(word)
 	}
 	for _, kind := range [...]string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating"} {
 		raw, err := os.ReadFile("../../testdata/vectors/" + kind + ".json")

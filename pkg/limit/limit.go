@@ -72,7 +72,8 @@ var all = []Limit{
 	{"bytes", 8 * gib, true, "one input file", "the file has more than %s", func(l *Limits) *int64 { return &l.Bytes }},
 	{"spool", 1 * gib, true, "standard input or a pipe, which is kept in a temporary file", "there are more than %s",
 		func(l *Limits) *int64 { return &l.Spool }},
-	{"side", 64 * mib, true, "a file beside the input: a column map, proposals, protected areas, a policy, an earlier report of notices, a log of exports", "the file has more than %s", func(l *Limits) *int64 { return &l.Side }},
+	{"side", 64 * mib, true, "a file beside the input: a column map, proposals, protected areas, a policy, an earlier " +
+		"report of notices, a log of exports", "the file has more than %s", func(l *Limits) *int64 { return &l.Side }},
 	{"held", 20 * mib, true, "the finds of a report that is held whole, as share does, or a file looked through for leaks",
 		"what must be held whole has more than %s", func(l *Limits) *int64 { return &l.Held }},
 	{"record", 1 * mib, true, "one find: its JSON, feature, waypoint or placemark", "one find has more than %s",
@@ -98,7 +99,8 @@ var all = []Limit{
 		func(l *Limits) *int64 { return &l.SharedStrings }},
 	{"entries", 10_000, false, "files packed in a workbook", "the workbook is made of more than %s files",
 		func(l *Limits) *int64 { return &l.Entries }},
-	{"expanded", 512 * mib, true, "all parts of a workbook, unpacked; also the texts of all its cells, each as often as it is shown", "the workbook unpacks to more than %s", func(l *Limits) *int64 { return &l.Expanded }},
+	{"expanded", 512 * mib, true, "all parts of a workbook, unpacked; also the texts of all its cells, each as often as " +
+		"it is shown", "the workbook unpacks to more than %s", func(l *Limits) *int64 { return &l.Expanded }},
 	{"ratio", 200, false, "times its packed size that a packed file may unpack to; not asked of the first 4 MiB",
 		"a packed file unpacks to more than %s times its packed size, as no program that keeps finds would write it",
 		func(l *Limits) *int64 { return &l.Ratio }},

@@ -161,7 +161,8 @@ func TestOneNameForAll(t *testing.T) {
 func state(changed, name, rest string) string {
 	return `{"findslip":"1.0","id":"urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000001","changed":"` + changed + `",
 "people":[{"id":"person-1","handle":"finder-a"}],"finds":[{"id":"urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000101",
-"number":"1","finder":"person-1","name":"` + name + `"` + rest + `},{"id":"urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000102",
+"number":"1","finder":"person-1","name":"` + name + `"` +
+		rest + `},{"id":"urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000102",
 "number":"2","finder":"person-1","name":"thimble"}]}`
 }
 

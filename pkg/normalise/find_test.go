@@ -293,7 +293,8 @@ func TestCountBeforeTheName(t *testing.T) {
 // read is never held to be nothing. Each text is three of these pieces, in all orders.
 func TestQuickLooksMissNothing(t *testing.T) {
 	pieces := strings.Split("|a|of|8|1/2|½|half|ten|foot|ft|in|inches|\"|'|cm|"+
-		"8..9 cm|(8 g|g|gr|grains|oz|troy|carat|dram|dozen|surface|lead|Lead?|copper-alloy|gilt|bronze|Münze|silver plated|bone|bones|probably|row|the", "|")
+		"8..9 cm|(8 g|g|gr|grains|oz|troy|carat|dram|dozen|surface|lead|Lead?|copper-alloy|gilt|bronze|Münze|silver plated|"+
+		"bone|bones|probably|row|the", "|")
 	materials := vocabulary.Get("material")
 	read, passed := 0, 0
 	for _, first := range pieces {

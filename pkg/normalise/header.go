@@ -218,7 +218,8 @@ func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 			return nil
 		}
 		i.told = true
-		words = "there is no column of numbers; the id of each find is made from its day, place and name and changes with them"
+		words = "there is no column of numbers; the id of each find is made from its day, place and name and changes with " +
+			"them"
 	}
 	return notice.List{notice.New(&kinds.NumberMissing, "/number", words)}
 }

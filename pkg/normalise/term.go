@@ -124,7 +124,8 @@ func newTerm(words, list string) *termRead {
 }
 
 // coatedMessage is said where the words name a coat beside the metal.
-const coatedMessage = "the metal under the coat is taken; the coat is in the words, and is found again only in the coating"
+const coatedMessage = "the metal under the coat is taken; the coat is in the words, and is found again only in the " +
+	"coating"
 
 // statesNone reports whether a list takes "none" for a finding and not for a gap: not cleaned, no traces seen.
 func statesNone(m vocabulary.Match) bool {
@@ -225,8 +226,9 @@ func (n *normaliser) materials() {
 		n.f.Materials = append(n.f.Materials, find.Material{Term: find.Term{Code: m.Code, Certainty: m.Certainty}})
 	}
 	if len(matches) > 1 {
-		n.say(&kinds.ReadingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one",
-			len(matches)))
+		n.say(&kinds.ReadingAssumed, "/materials",
+			fmt.Sprintf("the words name %d materials; the first is taken for the main one",
+				len(matches)))
 	}
 }
 

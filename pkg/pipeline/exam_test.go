@@ -171,7 +171,8 @@ func examinedFaults(t *testing.T, files fs.FS) (found, all int) {
 
 func TestExamLookalikes(t *testing.T) {
 	seen := map[string]bool{}
-	for _, archive := range [...]string{"lookalikes.zip", "lookalikes2.zip", "lookalikes3.zip", "lookalikes4.zip", "lookalikes5.zip"} {
+	for _, archive := range [...]string{"lookalikes.zip", "lookalikes2.zip", "lookalikes3.zip", "lookalikes4.zip",
+		"lookalikes5.zip"} {
 		files := examFile(t, archive)
 		for _, e := range examEntries(t, files, "lookalikes.jsonl") {
 			if seen[e.File] {

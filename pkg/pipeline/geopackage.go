@@ -197,7 +197,8 @@ func (l *gpkgLayer) begin(kind uint32) []byte {
 }
 
 func (l *gpkgLayer) point(b []byte, x, y find.Number) []byte {
-	l.box = [4]float64{min(l.box[0], x.Float()), min(l.box[1], y.Float()), max(l.box[2], x.Float()), max(l.box[3], y.Float())}
+	l.box = [4]float64{min(l.box[0], x.Float()), min(l.box[1], y.Float()), max(l.box[2], x.Float()),
+		max(l.box[3], y.Float())}
 	b = binary.LittleEndian.AppendUint64(b, math.Float64bits(x.Float()))
 	return binary.LittleEndian.AppendUint64(b, math.Float64bits(y.Float()))
 }

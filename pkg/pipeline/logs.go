@@ -26,7 +26,8 @@ type Log struct {
 	Member string // of an archive, that is meant; empty: the file itself
 	Source string // how finds say where they come from, the same for no two logs
 	found  bool   // in a folder, and not named
-	bag    string // the folder of the hand-over that it lies in, from the folder or in the archive that was named; else empty
+	// the folder of the hand-over that it lies in, from the folder or in the archive that was named; else empty
+	bag string
 }
 
 // Logs returns the logs that names stand for, in their order: a file is one, a folder those in it and in the

@@ -137,8 +137,8 @@ func sniff(name string, src source, o Options) (Format, error) {
 	case o.From == Tables:
 		return XLSX, nil
 	case o.From == JSONLD || o.From == GPKG, o.From == "" && FormatOfName(name) == JSONLD:
-		return "", &InputError{File: name, Code: "format-unknown", Msg: "a file of this kind is made of a report and not read",
-			Help: "give the report that it was made of"}
+		return "", &InputError{File: name, Code: "format-unknown",
+			Msg: "a file of this kind is made of a report and not read", Help: "give the report that it was made of"}
 	}
 	if o.From != "" {
 		return o.From, nil
@@ -198,7 +198,8 @@ func decodeAs(name string, format Format, src source, size int64, o Options) (*f
 // the name of the file, which it then says.
 func identify(s *find.Stream, name string, o Options) error {
 	if o.ReportID != "" && !find.IsURN(o.ReportID) {
-		return fmt.Errorf("the report id is not a UUID URN such as urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e, in lower case")
+		return fmt.Errorf("the report id is not a UUID URN such as urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e, in lower " +
+			"case")
 	}
 	if s.Report.ID != "" {
 		return nil

@@ -409,8 +409,8 @@ func tells(files fs.FS, name string, most int64) bool {
 	return picture.Extension(data) == "" // what cannot be looked into
 }
 
-// leaksOf looks through a file that lies beside the copy. What the bodies call themselves is no secret there, though one
-// of them may be a person of the log.
+// leaksOf looks through a file that lies beside the copy. What the bodies call themselves is no secret there, though
+// one of them may be a person of the log.
 func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared,
 	o Options) (looked share.Looked, err error) {
 	r, err := open()

@@ -153,7 +153,8 @@ func FuzzConvert(f *testing.F) {
 	}
 	f.Add("csv", []byte("No,Depth (in),Found,Grid ref\n1,8,12/4/26,SP 5270 9011\n2,more than a foot,,\n"))
 	f.Add("gpx", []byte(`<gpx><wpt lat="52.5" lon="-1.2"><name>7</name></wpt></gpx>`))
-	f.Add("kml", []byte(`<kml><Document><Placemark><Point><coordinates>-1.2,52.5</coordinates></Point></Placemark></Document></kml>`))
+	f.Add("kml",
+		[]byte(`<kml><Document><Placemark><Point><coordinates>-1.2,52.5</coordinates></Point></Placemark></Document></kml>`))
 	f.Fuzz(func(t *testing.T, from string, data []byte) {
 		format, err := ParseFormat(from)
 		if from != "" && err != nil || len(data) > 1<<18 {

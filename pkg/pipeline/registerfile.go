@@ -27,7 +27,8 @@ type RegisterFile struct {
 
 // ErrNoRegister says that copies of a log were handed out, and that the register of what they told is not
 // there.
-var ErrNoRegister = errors.New("copies of this log were handed out before, and the register of what they told is not there")
+var ErrNoRegister = errors.New("copies of this log were handed out before, and the register of what they told is not " +
+	"there")
 
 // OpenRegister finds and reads the register of a log. Where there is none it begins one, which is written
 // with the first copy. In a Git work tree it refuses to, unless Git is told to pass the register over: its

@@ -21,7 +21,8 @@ type Beside struct {
 	File     string                // the settings to use; empty: those beside each log, where there are any
 	Settings *spreadsheet.Settings // in the place of a file, for whoever has them at hand
 	Say      func(string)          // is told which were used, or why not, each thing once
-	Wrong    func(error)           // is told of settings that cannot be used, and the log is read without; nil: it is not read
+	// is told of settings that cannot be used, and the log is read without; nil: it is not read
+	Wrong func(error)
 
 	said map[string]bool
 }
@@ -88,7 +89,8 @@ func (o *Options) settingsOf(name string, src source, format Format) (*stated, e
 	switch {
 	case sum == s.Headings:
 	case own, o.Beside.Settings != nil:
-		o.Beside.say("%s was not used: it was written for other headings than %s has now. Write it anew: findslip columns %s --ask",
+		o.Beside.say("%s was not used: it was written for other headings than %s has now. Write it anew: findslip columns "+
+			"%s --ask",
 			filepath.Base(file), Base(name), Base(name))
 		return nil, nil
 	default:

@@ -22,7 +22,8 @@ import (
 	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
-const openLog = "No,Date,Find,Depth,Width (cm),Grid\n1,3/4/2024,crotal bell,8,2,SP 5270 9011\n2,5/4/2024,cloth seal,6 cm,1,SP 5271 9012\n"
+const openLog = "No,Date,Find,Depth,Width (cm),Grid\n1,3/4/2024,crotal bell,8,2,SP 5270 9011\n2,5/4/2024,cloth seal," +
+	"6 cm,1,SP 5271 9012\n"
 
 // keeps writes a log and settings for it, after edit has changed them, and returns the folder.
 func keeps(t *testing.T, edit func(*spreadsheet.Settings)) string {
@@ -268,8 +269,10 @@ func lineOf(r *find.Report, f *find.Find) string {
 
 // season logs of one keeper: numbers begin again, people and land are the same but for their order.
 const (
-	log2024 = "No,Date,Field,Finder,Find,Depth (cm),Kept by\n1,2024-04-13,Long Furlong,finder-a,crotal bell,12,\n2,2024-04-14,Chapel Piece,finder-b,cloth seal,9,\n"
-	log2025 = "No,Date,Field,Finder,Find,Depth (cm)\n1,2025-04-13,Chapel Piece,finder-b,jetton,15\n2,2025-04-14,Long Furlong,finder-c,thimble,7\n"
+	log2024 = "No,Date,Field,Finder,Find,Depth (cm),Kept by\n1,2024-04-13,Long Furlong,finder-a,crotal bell,12,\n" +
+		"2,2024-04-14,Chapel Piece,finder-b,cloth seal,9,\n"
+	log2025 = "No,Date,Field,Finder,Find,Depth (cm)\n1,2025-04-13,Chapel Piece,finder-b,jetton,15\n2,2025-04-14,Long " +
+		"Furlong,finder-c,thimble,7\n"
 )
 
 func write(t *testing.T, name, text string) {
@@ -424,7 +427,8 @@ func TestEqualFindIsOne(t *testing.T) {
 func TestCopiesAreNotJoined(t *testing.T) {
 	dir := t.TempDir()
 	write(t, filepath.Join(dir, "a.findslip.json"),
-		`{"findslip": "1.0", "audience": "public", "finds": [{"id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "number": "1", "name": "x"}]}`)
+		`{"findslip": "1.0", "audience": "public", "finds": [{"id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", `+
+			`"number": "1", "name": "x"}]}`)
 	write(t, filepath.Join(dir, "b.csv"), log2024)
 	logs, _, err := pipeline.Logs(t.Context(), []string{dir}, pipeline.Options{})
 	if err != nil {

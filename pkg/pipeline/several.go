@@ -106,7 +106,8 @@ func (j *joining) open(ctx context.Context, l Log) error {
 	case j.o.Bags && cmp.Or(j.report.Audience, "self") == "self":
 		j.report.Audience = head.Audience
 	case cmp.Or(head.Audience, "self") != cmp.Or(j.report.Audience, "self"):
-		return fmt.Errorf("reading several logs: %s is for %s and %s is for %s, so that they cannot be one report; read them apart",
+		return fmt.Errorf("reading several logs: %s is for %s and %s is for %s, so that they cannot be one report; read "+
+			"them apart",
 			first.log.Source, cmp.Or(j.report.Audience, "self"), l.Source, cmp.Or(head.Audience, "self"))
 	}
 	if in.Format != j.format {
@@ -188,7 +189,8 @@ func (j *joining) settle(logs []Log) {
 		}
 		if len(values) > 1 {
 			*m.to = ""
-			j.notices.Add(notice.New(&kinds.LogHeaderLeftOut, "", m.name+" differs from log to log and is not in the report of all"))
+			j.notices.Add(notice.New(&kinds.LogHeaderLeftOut, "",
+				m.name+" differs from log to log and is not in the report of all"))
 		}
 	}
 	var names []string

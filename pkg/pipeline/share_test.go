@@ -543,10 +543,12 @@ func leaksIn(t *testing.T, name, source string) (share.Looked, share.Audience, e
 // TestFieldsCalledAsCells: a field may be called as a workbook calls its cells and styles.
 func TestFieldsCalledAsCells(t *testing.T) {
 	for _, field := range []string{"B12", "Field 12", "Twelve Acre", "No 7", "True"} {
-		r := &find.Report{Findslip: "1.0", ID: find.NewReportID(), Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: field}}}}
+		r := &find.Report{Findslip: "1.0", ID: find.NewReportID(),
+			Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: field}}}}
 		for i := range 20 {
-			r.Finds = append(r.Finds, &find.Find{ID: fmt.Sprintf("urn:uuid:0190f3c2-5b7e-7a41-8c1d-0000000001%02d", i), Number: strconv.Itoa(i + 1), Name: "button",
-				Permission: "permission-1", Materials: []find.Material{{Term: find.Term{Code: "brass"}}}})
+			r.Finds = append(r.Finds, &find.Find{ID: fmt.Sprintf("urn:uuid:0190f3c2-5b7e-7a41-8c1d-0000000001%02d", i),
+				Number: strconv.Itoa(i + 1), Name: "button", Permission: "permission-1",
+				Materials: []find.Material{{Term: find.Term{Code: "brass"}}}})
 		}
 		file := filepath.Join(t.TempDir(), "season.findslip.json")
 		writeReport(t, file, r)

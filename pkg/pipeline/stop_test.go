@@ -62,7 +62,8 @@ func pictured(t *testing.T, n int) fstest.MapFS {
 	for i := range n {
 		name := fmt.Sprintf("p%d.jpg", i)
 		files[name] = &fstest.MapFile{Data: jpg.Bytes()}
-		finds = append(finds, fmt.Sprintf(`{"id": "urn:uuid:00000000-0000-5000-8000-%012d", "number": "%d", "name": "button of Mr Furlong", "depth": {"verbatim": "8 in"},
+		finds = append(finds,
+			fmt.Sprintf(`{"id": "urn:uuid:00000000-0000-5000-8000-%012d", "number": "%d", "name": "button of Mr Furlong", "depth": {"verbatim": "8 in"},
 			"position": {"latitude": 52.5%04d, "longitude": -1.2%04d}, "notes": "by the old oak", "media": [{"file": %q, "view": {"code": "front"}}]}`, i+1, i+1, i*7, i*3, name))
 	}
 	files["log.findslip.json"] = &fstest.MapFile{Data: []byte(`{"findslip": "1.0", "id": "urn:uuid:00000000-0000-5000-8000-0000000000ff", "people": [{"id": "person-1", "name": "Tilly Furlong"}],

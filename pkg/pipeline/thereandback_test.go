@@ -103,7 +103,8 @@ func valueOf(t *rapid.T, f find.Field, words map[string][]string) string {
 		return pick(words["position"])
 	case strings.HasSuffix(f.Name, "id") && last == "id", last == "partOf", strings.HasSuffix(f.Name, ".find"):
 		return pick([]string{"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9caaaa", "permission-2"})
-	case last == "by", last == "keeper", last == "person", strings.HasPrefix(f.Name, "custody.") && (last == "to" || last == "from"):
+	case last == "by", last == "keeper", last == "person", strings.HasPrefix(f.Name, "custody.") &&
+		(last == "to" || last == "from"):
 		return pick([]string{"person-1", "person-2", "=2+2", "nob\u200body"}) // a name that somebody bears becomes their id
 	case last == "date":
 		return pick([]string{"2026-04-12", "1701/1733", "2026-04", "-0199"})
@@ -500,7 +501,8 @@ const header = `"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d
 
 // Each loss is found by the comparison, explained by the count, and the count says how often.
 func TestLosses(t *testing.T) {
-	awkward := `{` + header + `,"permissions":[{"id":"permission-1","area":{"type":"Polygon","coordinates":[[[0,0,5],[1,0,5],[1,1,5],[0,0,5]]],"colour":"green"}}],
+	awkward := `{` +
+		header + `,"permissions":[{"id":"permission-1","area":{"type":"Polygon","coordinates":[[[0,0,5],[1,0,5],[1,1,5],[0,0,5]]],"colour":"green"}}],
 "finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","number":"1","name":"a\u0007b","colour":"green","place":{"name":"Long Furlong","mood":"good"},
  "position":{"longitude":-1.2,"latitude":52.5},"columns":{"bell":"\u0007"}},
 {"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","number":"2","name":"jetton"}]}`

@@ -199,7 +199,8 @@ func (o Output) Check() error {
 		return fmt.Errorf("writing %s: this is a folder; name a file in it", name)
 	}
 	if !info.Mode().IsRegular() {
-		return fmt.Errorf("writing %s: this is a pipe or a device, not a file; choose another name, or write to standard output with -o -", name)
+		return fmt.Errorf("writing %s: this is a pipe or a device, not a file; choose another name, or write to standard "+
+			"output with -o -", name)
 	}
 	for _, in := range o.Inputs {
 		if other, err := os.Stat(in); err == nil && os.SameFile(info, other) {

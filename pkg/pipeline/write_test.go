@@ -174,8 +174,10 @@ func TestNewFilesAreForTheirOwner(t *testing.T) {
 
 const (
 	packedCSV = "Number,Object,Depth (cm)\n1,crotal bell,20\n2,button,5\n"
-	packedGPX = `<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="52.5" lon="-1.2"><name>bell</name></wpt></gpx>`
-	packedKML = `<?xml version="1.0"?><kml xmlns="http://www.opengis.net/kml/2.2"><Document><Placemark><name>bell</name><Point><coordinates>-1.2,52.5</coordinates></Point></Placemark></Document></kml>`
+	packedGPX = `<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><wpt ` +
+		`lat="52.5" lon="-1.2"><name>bell</name></wpt></gpx>`
+	packedKML = `<?xml version="1.0"?><kml xmlns="http://www.opengis.net/kml/2.2"><Document><Placemark><name>bell</name>` +
+		`<Point><coordinates>-1.2,52.5</coordinates></Point></Placemark></Document></kml>`
 )
 
 func zipped(t *testing.T, files ...string) []byte {

@@ -128,7 +128,8 @@ func (c *checker) contradictions() {
 			continue
 		}
 		if covers := c.effective.Covers; covers != nil && apart(a.When, covers.When) {
-			c.say(&kinds.ProfileConflict, c.askAt(a.Name), "%q is never asked: the finds that it is about lie outside covers|Change its condition, or that of covers.", a.Name)
+			c.say(&kinds.ProfileConflict, c.askAt(a.Name),
+				"%q is never asked: the finds that it is about lie outside covers|Change its condition, or that of covers.", a.Name)
 		}
 		for k, b := range asks {
 			what := ""
@@ -136,7 +137,9 @@ func (c *checker) contradictions() {
 			case b.Strength == Never && a.takenBy(b):
 				what = "%q is never to be sent and %q asks for it"
 			case b.Strength == Never && a.Strength == Must && a.When != nil && b.When == nil && looksAt(a, b):
-				c.say(&kinds.ProfileConflict, c.askAt(a.Name)+"/when", "it looks at what %q never wants: in the copy it cannot be told whether %q is asked|Put another member into the condition.", b.Name, a.Name)
+				c.say(&kinds.ProfileConflict, c.askAt(a.Name)+"/when",
+					"it looks at what %q never wants: in the copy it cannot be told whether %q is asked|Put another member into the "+
+						"condition.", b.Name, a.Name)
 			case k < i && b.Strength != Never && b.Strength != May && a.against(b):
 				what = "%q and %q want opposite things of one member"
 			}
@@ -146,7 +149,9 @@ func (c *checker) contradictions() {
 			if a.When == nil || b.When == nil || same(a.When, b.When) {
 				c.say(&kinds.ProfileImpossible, c.askAt(b.Name), what, b.Name, a.Name)
 			} else if a.Strength == Must && (b.Strength == Must || b.Strength == Never) {
-				c.say(&kinds.ProfileConflict, c.askAt(b.Name), what+": a find that both are about is never good|Say in the condition of one that it is not about the finds of the other.", b.Name, a.Name)
+				c.say(&kinds.ProfileConflict, c.askAt(b.Name),
+					what+": a find that both are about is never good|Say in the condition of one that it is not about the finds of "+
+						"the other.", b.Name, a.Name)
 			}
 		}
 	}
@@ -168,7 +173,9 @@ var essential = map[string][]string{"/position": {"/longitude", "/latitude"}, "/
 // looksAt reports whether the condition of an ask looks at what another never wants.
 func looksAt(a, never *Ask) bool {
 	return slices.ContainsFunc(a.When.members(nil), func(p string) bool {
-		return slices.ContainsFunc(never.Ask.Any, func(q string) bool { return q != "" && (p == q || strings.HasPrefix(p, q+"/")) })
+		return slices.ContainsFunc(never.Ask.Any, func(q string) bool {
+			return q != "" && (p == q || strings.HasPrefix(p, q+"/"))
+		})
 	})
 }
 

@@ -173,8 +173,8 @@ func (e *Effective) Named(name string) *Ask {
 	return nil
 }
 
-// levels are the shipped profiles, from the least to the most. That nothing is wrong with them is asked by a test, not at
-// each start.
+// levels are the shipped profiles, from the least to the most. That nothing is wrong with them is asked by a test, not
+// at each start.
 var levels = sync.OnceValue(func() (out []*Effective) {
 	files := map[string]*file{}
 	for _, row := range levelRows() {

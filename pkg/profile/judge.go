@@ -181,7 +181,8 @@ func (p *Panel) isWaived(list []*Waiver, s *Subject) bool {
 }
 
 // covers answers whether a profile covers a find by its day, its place and its condition, and by which members it
-// does not, or for want of which it cannot be told. A find whose position is never to be sent is not put to the outline.
+// does not, or for want of which it cannot be told. A find whose position is never to be sent is not put to the
+// outline.
 func (p *Panel) covers(i int, s *Subject) (is Answer, names []string) {
 	for _, a := range p.Profiles[i].whole { // of what they want nothing of, nothing is asked
 		if is := a.When.holds(s).opposite(); is != Yes {

@@ -118,7 +118,8 @@ func FromTable(part string, rows [][]string, a *Answers) error {
 			}
 			name := nameIn(part, head)
 			if name == "" {
-				return fmt.Errorf("the heading %.60q is not understood; write another that findslip knows, or a flat name such as found.date", head)
+				return fmt.Errorf("the heading %.60q is not understood; write another that findslip knows, or a flat name such "+
+					"as found.date", head)
 			}
 			*list = append(*list, name)
 			found = true

@@ -117,8 +117,10 @@ func FuzzLoad(f *testing.F) {
 	for _, text := range []string{
 		ask(`{"name": "a", "strength": "never", "when": {"member": "/count", "atLeast": 2}, "ask": {"any": ["/value"]}}`),
 		part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,0]]]}}`),
-		part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,1],[1,0],[0,1],[0,0]]]}}`), // it crosses itself
-		ask(one + `, "when": ` + strings.Repeat(`{"not": `, 40) + `{"member": "/count", "given": true}` + strings.Repeat("}", 41)),
+		// it crosses itself
+		part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,1],[1,0],[0,1],[0,0]]]}}`),
+		ask(one + `, "when": ` + strings.Repeat(`{"not": `, 40) + `{"member": "/count", "given": true}` +
+			strings.Repeat("}", 41)),
 		strings.Repeat("[", 1_000_000), strings.Repeat(`{"a":`, 100_000), strings.Repeat(" ", 5<<20),
 		strings.Replace(whole, "REST", strings.Repeat(one+"},", 100_000), 1),
 		ask(strings.Replace(one, `"a"`, `"`+strings.Repeat("a", 1_000_000)+`"`, 1) + "}"),
@@ -146,10 +148,12 @@ func TestNewFromTable(t *testing.T) {
 		got += fmt.Sprintln(x.Name, x.Strength, x.Ask.Any, x.Why["en"])
 	}
 	if err := errors.Join(err, wrong); err != nil || len(list) > 0 || p.ID != "club-of-thornmere" ||
-		got != "day must [/found/date] We sort by day\nfinder-contact must [/finder/contact] We ring.\ndepth should [/depth] \nvalue never [/value] \n" {
+		got != "day must [/found/date] We sort by day\nfinder-contact must [/finder/contact] We ring.\ndepth should "+
+			"[/depth] \nvalue never [/value] \n" {
 		t.Errorf("%v %v %s %s", err, list, p.ID, got)
 	}
-	if FromTable("finds", [][]string{{"Number"}, {"x"}}, &a) == nil || FromTable("people", [][]string{{"Whatsit"}, {"must"}}, &a) == nil {
+	if FromTable("finds", [][]string{{"Number"}, {"x"}}, &a) == nil ||
+		FromTable("people", [][]string{{"Whatsit"}, {"must"}}, &a) == nil {
 		t.Error("what asks for nothing, or for what is not known, is taken")
 	}
 }

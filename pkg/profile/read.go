@@ -172,7 +172,8 @@ func load(name string, raw []byte, from Source, known Known) (*Effective, notice
 	for f := first; len(list) == 0 && f.BasedOn != nil; {
 		base, message := f.base(from)
 		if message == "" && len(chain) == mostChain {
-			message = fmt.Sprintf("more than %d profiles are based on each other|Build on one that stands nearer to the end of the chain; findslip profile FILE --effective makes one file of it.", mostChain)
+			message = fmt.Sprintf("more than %d profiles are based on each other|Build on one that stands nearer to the end "+
+				"of the chain; findslip profile FILE --effective makes one file of it.", mostChain)
 		}
 		if message != "" {
 			message, help, _ := strings.Cut(message, "|")
@@ -210,11 +211,13 @@ func (f *file) base(from Source) (raw []byte, message string) {
 	if !ok {
 		var err error
 		if raw, err = from(name); err != nil {
-			return nil, fmt.Sprintf("%q is not in the folder of this profile and is not shipped|Put it beside the file that was read, the workbook or the profile.", name)
+			return nil, fmt.Sprintf("%q is not in the folder of this profile and is not shipped|Put it beside the file that "+
+				"was read, the workbook or the profile.", name)
 		}
 	}
 	if Sum(raw) != f.BasedOn.SHA256 {
-		return nil, fmt.Sprintf("%q is not the file whose sum stands here: it has been changed, or the sum was mistyped|Where it was changed on purpose, write its sum: %s", name, Sum(raw))
+		return nil, fmt.Sprintf("%q is not the file whose sum stands here: it has been changed, or the sum was mistyped|"+
+			"Where it was changed on purpose, write its sum: %s", name, Sum(raw))
 	}
 	return raw, ""
 }

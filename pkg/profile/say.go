@@ -209,7 +209,8 @@ func MemberName(pointer, language string) string {
 // no column for it.
 func besideName(pointer, language string) string {
 	first, rest, _ := strings.Cut(strings.Trim(pointer, "/"), "/")
-	part, name := map[string]string{"permission": "permissions", "finder": "people"}[first], strings.ReplaceAll(rest, "/", ".")
+	part, name := map[string]string{"permission": "permissions", "finder": "people"}[first], strings.ReplaceAll(rest, "/",
+		".")
 	return cmp.Or(heading.LabelIn(part, name, language), heading.LabelIn(part, name, "en"))
 }
 

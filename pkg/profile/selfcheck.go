@@ -32,15 +32,17 @@ func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
 		c.languages()
 		c.dangers(known.Danger)
 		if f.Jurisdiction != "" && !country.Known(f.Jurisdiction) {
-			c.say(&kinds.ProfileUnknown, "/jurisdiction", "%s is no country and no part of one that is known|Write it as GB-ENG or DK.", f.Jurisdiction)
+			c.say(&kinds.ProfileUnknown, "/jurisdiction",
+				"%s is no country and no part of one that is known|Write it as GB-ENG or DK.", f.Jurisdiction)
 		}
 		list.Add(c.list...)
 		conditions += c.conditions
 	}
 	c := &checker{file: chain[0], effective: e}
 	if n := len(e.Asks); n > mostAsks || conditions > mostConditions {
-		c.say(&kinds.ProfileShape, "/asks", "with those that it is based on it has %d asks and %d parts of conditions; %d and %d are allowed|Ask for less, or make two profiles of it.",
-			n, conditions, mostAsks, mostConditions)
+		c.say(&kinds.ProfileShape, "/asks",
+			"with those that it is based on it has %d asks and %d parts of conditions; %d and %d are allowed|Ask for less, or "+
+				"make two profiles of it.", n, conditions, mostAsks, mostConditions)
 	}
 	if !wrong(list) && !wrong(c.list) {
 		c.contradictions()
@@ -59,7 +61,8 @@ const (
 // Limits are those bounds, for who lists them.
 func Limits() [][2]string {
 	return [][2]string{{"profile-asks", strconv.Itoa(mostAsks)}, {"profile-conditions", strconv.Itoa(mostConditions)},
-		{"profile-nesting", strconv.Itoa(mostDeep)}, {"profile-chain", strconv.Itoa(mostChain)}, {"profile-bytes", strconv.Itoa(mostBytes)}}
+		{"profile-nesting", strconv.Itoa(mostDeep)}, {"profile-chain", strconv.Itoa(mostChain)},
+		{"profile-bytes", strconv.Itoa(mostBytes)}}
 }
 
 // Known tells of rules and of settings, which this package does not know. Functions that are nil are not asked.
@@ -80,7 +83,8 @@ func (c *checker) changes(known Known) {
 		if there, free := known.Rule(r.Rule); !there {
 			c.say(&kinds.ProfileUnknown, at, "there is no rule %q|findslip rules lists them.", r.Rule)
 		} else if !free {
-			c.say(&kinds.ProfileShape, at, "%q is no opinion: it is of safety, law or sharing, or a fault|Take it out: no profile can change it.", r.Rule)
+			c.say(&kinds.ProfileShape, at,
+				"%q is no opinion: it is of safety, law or sharing, or a fault|Take it out: no profile can change it.", r.Rule)
 		}
 	}
 	for i, s := range c.file.Settings {
@@ -91,7 +95,8 @@ func (c *checker) changes(known Known) {
 		if there, free := known.Setting(s.Setting, string(s.Value)); !there {
 			c.say(&kinds.ProfileUnknown, at, "there is no setting %q|findslip rules lists them.", s.Setting)
 		} else if !free {
-			c.say(&kinds.ProfileShape, at, "%q is a figure of safety, law or sharing, or takes no %s|Take it out, or write another value.", s.Setting, s.Value)
+			c.say(&kinds.ProfileShape, at,
+				"%q is a figure of safety, law or sharing, or takes no %s|Take it out, or write another value.", s.Setting, s.Value)
 		}
 	}
 }
@@ -118,7 +123,8 @@ func (c *checker) asks() {
 	for i, a := range c.file.Asks {
 		at := fmt.Sprintf("/asks/%d", i)
 		if seen[a.Name] {
-			c.say(&kinds.ProfileImpossible, at+"/name", "two asks are called %q|Give one of them another name: of two with one name only the later would be asked.", a.Name)
+			c.say(&kinds.ProfileImpossible, at+"/name",
+				"two asks are called %q|Give one of them another name: of two with one name only the later would be asked.", a.Name)
 		}
 		seen[a.Name] = true
 		if b := c.effective.Named(a.Name); b != nil && b.allowed && !slices.Equal(a.Ask.OneOf, b.Ask.OneOf) {
@@ -138,7 +144,8 @@ func (c *checker) wanted(at string, a *Ask) {
 			here = fmt.Sprintf("%s/or/%d", at, i-1)
 		}
 		if i > 0 && w.Or != nil {
-			c.say(&kinds.ProfileImpossible, here+"/or", "what does as well has nothing further that does as well; write all of it into one list")
+			c.say(&kinds.ProfileImpossible, here+"/or",
+				"what does as well has nothing further that does as well; write all of it into one list")
 		}
 		n, ok := c.way(here, w)
 		if !ok {
@@ -155,7 +162,9 @@ func (c *checker) wanted(at string, a *Ask) {
 		c.say(&kinds.ProfileImpossible, at+"/any", "only what is never to be sent is a whole find|Name its members.")
 	}
 	if columns == 0 && a.Strength != May {
-		c.say(&kinds.ProfileNoColumn, at+"/any", "no column of a template holds %s|Ask for another member, or with strength may; findslip profile --members names the columns.", strings.Join(a.Ask.Members(), " or "))
+		c.say(&kinds.ProfileNoColumn, at+"/any",
+			"no column of a template holds %s|Ask for another member, or with strength may; findslip profile --members names "+
+				"the columns.", strings.Join(a.Ask.Members(), " or "))
 	}
 	if fine && a.Strength != May && len(a.Why) == 0 {
 		c.say(&kinds.ProfileWhy, at, "ask %q wants an exact place", a.Name)
@@ -184,9 +193,11 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 		}{
 			{w.Within > 0 && !place, "/within", "%s is no position, and only a position is known to so many metres"},
 			{w.Figures > 0 && !place, "/figures", "%s is no position, and only a position has so many figures"},
-			{w.Figures%2 == 1, "/figures", "no grid reference at %s has so many figures: half are for the easting, half for the northing"},
+			{w.Figures%2 == 1, "/figures",
+				"no grid reference at %s has so many figures: half are for the easting, half for the northing"},
 			{w.Precision != "" && !isDate(&m), "/precision", "%s is no date, and only a date is known to the day"},
-			{w.Days > 0 && (!isDate(&m) || isFinding(pointer)), "/days", "%s is no date of what was done after the finding, and only such a one comes so many days later"},
+			{w.Days > 0 && (!isDate(&m) || isFinding(pointer)), "/days",
+				"%s is no date of what was done after the finding, and only such a one comes so many days later"},
 			{w.Pixels > 0 && pointer != "/media", "/pixels", "%s is no picture, and only pictures have pixels"},
 			{w.OneOf != nil && isDate(&m), "/oneOf", "%s is a date, and none of a list|Leave oneOf out."},
 			{(w.AtLeast != nil || w.AtMost != nil) && !m.Many && !m.isNumber(), "",
@@ -216,15 +227,19 @@ func (c *checker) never(at string, a *Ask) {
 		return
 	}
 	if a.Share > 0 {
-		c.say(&kinds.ProfileImpossible, strings.TrimSuffix(at, "/ask")+"/share", "what is never to be sent is so for every find, and not for a share of them")
+		c.say(&kinds.ProfileImpossible, strings.TrimSuffix(at, "/ask")+"/share",
+			"what is never to be sent is so for every find, and not for a share of them")
 	}
 	if a.When != nil && slices.ContainsFunc(w.Any, func(p string) bool {
 		return strings.Count(p, "/") > 1 && isBeside(strings.Split(p, "/")[1])
 	}) {
-		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a person nothing is left out for the sake of some finds: ask it without when, and it is left out for all")
+		c.say(&kinds.ProfileImpossible, at+"/any",
+			"of a permission or a person nothing is left out for the sake of some finds: ask it without when, and it is left "+
+				"out for all")
 	}
 	if slices.ContainsFunc(w.Any, kept) {
-		c.say(&kinds.ProfileShape, at+"/any", "its id, its kind, and what says who may see it, stay in every copy|Leave them out of what is never to be sent.")
+		c.say(&kinds.ProfileShape, at+"/any",
+			"its id, its kind, and what says who may see it, stay in every copy|Leave them out of what is never to be sent.")
 	}
 }
 
@@ -308,8 +323,8 @@ func (c *checker) codes(at string, m *member, codes []string) {
 		if found, ok := scheme.Match(code); ok && near == "" {
 			near = "; " + found.Code + " is what it is called here"
 		}
-		c.say(&kinds.ProfileUnknown, fmt.Sprintf("%s/%d", at, i), "the list %s has no code %q%s|Take a code of the list: findslip explain %s.",
-			m.list, code, near, m.list)
+		c.say(&kinds.ProfileUnknown, fmt.Sprintf("%s/%d", at, i),
+			"the list %s has no code %q%s|Take a code of the list: findslip explain %s.", m.list, code, near, m.list)
 	}
 }
 
@@ -338,7 +353,9 @@ func (c *checker) condition(at string, when *Condition, deep int) {
 	tests := count(when.Given != nil, when.Is != nil, when.Older != nil, when.AtLeast != nil || when.AtMost != nil,
 		when.From != "" || when.To != "")
 	if forms != 1 || (when.Member != "") != (tests == 1) || tests > 1 {
-		c.say(&kinds.ProfileShape, at, "a condition is one of: all, any, not, land, or a member with one of given, is, older, atLeast and atMost, from and to")
+		c.say(&kinds.ProfileShape, at,
+			"a condition is one of: all, any, not, land, or a member with one of given, is, older, atLeast and atMost, from "+
+				"and to")
 		return
 	}
 	for i, part := range when.All {
@@ -362,7 +379,8 @@ func (c *checker) test(at string, when *Condition) {
 	}
 	switch {
 	case when.Given != nil && *when.Given && (when.Member == "/dating/latest" || when.Member == "/dating/earliest"):
-		c.say(&kinds.ProfileUntold, at, "an age in words, such as Roman or medieval, says no year: nothing is asked where one stands|Put Dating given in its place: then it is asked for.")
+		c.say(&kinds.ProfileUntold, at, "an age in words, such as Roman or medieval, says no year: nothing is asked where "+
+			"one stands|Put Dating given in its place: then it is asked for.")
 	case when.Older != nil && when.Member != "/dating/latest" && when.Member != "/dating/earliest":
 		c.say(&kinds.ProfileImpossible, at, "%s is no year of making; /dating/latest is one", when.Member)
 	case when.Is != nil:
@@ -421,7 +439,9 @@ func (c *checker) terms() {
 				}
 				c.say(&kinds.ProfileIdle, here, "%q is read as %s already", word, known.Code)
 			} else if ok {
-				c.say(&kinds.ProfileConflict, here, "%q is %s elsewhere and %s for you: a log that is read without this profile has the other|Take another word, if there is one that your people use.", word, known.Code, code)
+				c.say(&kinds.ProfileConflict, here,
+					"%q is %s elsewhere and %s for you: a log that is read without this profile has the other|Take another word, if "+
+						"there is one that your people use.", word, known.Code, code)
 			} else if t.Allowed != nil && !slices.Contains(t.Allowed, code) {
 				c.say(&kinds.ProfileIdle, here, "%q is read as %s, which is none of the codes that are allowed here", word, code)
 			}
@@ -429,7 +449,8 @@ func (c *checker) terms() {
 	}
 	for i, p := range c.file.Periods {
 		if p.From > p.To {
-			c.say(&kinds.ProfileImpossible, fmt.Sprintf("/periods/%d", i), "the last year of %q, %d, is before the first, %d|Exchange the two.", p.Word, p.To, p.From)
+			c.say(&kinds.ProfileImpossible, fmt.Sprintf("/periods/%d", i),
+				"the last year of %q, %d, is before the first, %d|Exchange the two.", p.Word, p.To, p.From)
 		}
 	}
 	for _, text := range slices.Sorted(maps.Keys(c.file.Headings)) {
@@ -438,7 +459,8 @@ func (c *checker) terms() {
 		} else if known := heading.Understand(text).Field; known == name {
 			c.say(&kinds.ProfileIdle, "/headings/"+notice.Escape(text), "the heading %q is read as %s already", text, known)
 		} else if known != "" {
-			c.say(&kinds.ProfileConflict, "/headings/"+notice.Escape(text), "the heading %q is read as %s, and stays so|Give your column another heading.", text, known)
+			c.say(&kinds.ProfileConflict, "/headings/"+notice.Escape(text),
+				"the heading %q is read as %s, and stays so|Give your column another heading.", text, known)
 		}
 	}
 }
@@ -470,13 +492,16 @@ func (c *checker) waivers() {
 		w := &c.file.Waivers[i]
 		at := fmt.Sprintf("/waivers/%d", i)
 		if c.effective.Named(w.Ask) == nil {
-			c.say(&kinds.ProfileImpossible, at+"/ask", "there is no ask %q to be waived%s|Write the name of an ask as it stands in its line.", w.Ask,
+			c.say(&kinds.ProfileImpossible, at+"/ask",
+				"there is no ask %q to be waived%s|Write the name of an ask as it stands in its line.", w.Ask,
 				nearText(w.Ask, names(c.effective.Asks, func(a *Ask) string { return a.Name })))
 		}
 		c.condition(at+"/when", w.When, mostDeep)
 		for _, pointer := range w.When.members(nil) {
 			if pointer == "/finder/name" || pointer == "/finder/contact" {
-				c.say(&kinds.ProfileUntold, at+"/when", "a finder who has not agreed that you have the %s is not known by it, and the waiver waits|Name the finder by handle: %s.", MemberName(pointer, "en"), MemberName("/finder/handle", "en"))
+				c.say(&kinds.ProfileUntold, at+"/when",
+					"a finder who has not agreed that you have the %s is not known by it, and the waiver waits|Name the finder by "+
+						"handle: %s.", MemberName(pointer, "en"), MemberName("/finder/handle", "en"))
 			}
 		}
 		c.days(at, w.On, w.Until)
@@ -499,16 +524,19 @@ func (c *checker) untold() {
 		if a.Strength != Must || a.When == nil {
 			continue
 		}
-		names := slices.DeleteFunc(a.When.because(&Subject{Find: new(find.Find), year: 2000}, Untold, nil), func(pointer string) bool {
-			return slices.ContainsFunc(c.effective.Asks, func(b *Ask) bool {
-				return b.Strength == Must && b.When == nil && b.Ask.Given && slices.Equal(b.Ask.Members(), []string{pointer})
+		names := slices.DeleteFunc(a.When.because(&Subject{Find: new(find.Find), year: 2000}, Untold, nil),
+			func(pointer string) bool {
+				return slices.ContainsFunc(c.effective.Asks, func(b *Ask) bool {
+					return b.Strength == Must && b.When == nil && b.Ask.Given && slices.Equal(b.Ask.Members(), []string{pointer})
+				})
 			})
-		})
 		if len(names) > 0 && c.askAt(a.Name) != "/basedOn" {
 			for i, pointer := range names {
 				names[i] = MemberName(pointer, "en")
 			}
-			c.say(&kinds.ProfileUntold, c.askAt(a.Name)+"/when", "where %s is blank, or not known, it cannot be told whether %q is asked: such a find is not good", strings.Join(names, " or "), a.Name)
+			c.say(&kinds.ProfileUntold, c.askAt(a.Name)+"/when",
+				"where %s is blank, or not known, it cannot be told whether %q is asked: such a find is not good",
+				strings.Join(names, " or "), a.Name)
 		}
 	}
 }

@@ -91,7 +91,8 @@ func (c *checker) texts() {
 	})
 }
 
-// dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of it.
+// dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of
+// it.
 func (c *checker) dangers(danger func(string) (speaks, handles bool)) {
 	if danger == nil {
 		return
@@ -112,7 +113,8 @@ func (c *checker) dangers(danger func(string) (speaks, handles bool)) {
 	for i, a := range c.file.Asks {
 		at := fmt.Sprintf("/asks/%d", i)
 		if about[at] = a.When.speaksOf(danger); about[at] && a.handles(0) {
-			c.say(&kinds.ProfileSafety, at, "%q asks of ammunition or human remains what nobody can tell but by going near", a.Name)
+			c.say(&kinds.ProfileSafety, at, "%q asks of ammunition or human remains what nobody can tell but by going near",
+				a.Name)
 		}
 	}
 	for of, text := range words {

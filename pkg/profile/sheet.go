@@ -354,7 +354,8 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 			strings.TrimSpace(strings.Join(row, "")) == "":
 			continue
 		case !known:
-			return nil, fmt.Errorf("sheet %q, cell A%d: %.40q is none of the members of this sheet", aboutSheet, i+1, cellOf(row, 0))
+			return nil, fmt.Errorf("sheet %q, cell A%d: %.40q is none of the members of this sheet", aboutSheet, i+1,
+				cellOf(row, 0))
 		case len(row) > 3:
 			return nil, fmt.Errorf("sheet %q, cell D%d: nothing is read here; write it into column B", aboutSheet, i+1)
 		}
@@ -379,7 +380,8 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 		pair := item.(map[string]any)
 		text, field := fmt.Sprint(pair["heading"]), fmt.Sprint(pair["field"])
 		if len(pair) < 2 {
-			return nil, fmt.Errorf("sheet %q, %.40q: a heading and a field are needed", headingsSheet, strings.Trim(text+field, "<nil>"))
+			return nil, fmt.Errorf("sheet %q, %.40q: a heading and a field are needed", headingsSheet,
+				strings.Trim(text+field, "<nil>"))
 		}
 		headings[text] = field
 	}
@@ -444,8 +446,8 @@ func knownSheets(f *excelize.File) error {
 	}
 	for _, sheet := range f.GetSheetList() {
 		if rows, err := f.GetRows(sheet); !slices.Contains(known, sheet) && (err != nil || len(rows) > 0) {
-			return fmt.Errorf("sheet %q is none of %s: nothing is read there; give it one of these names, or take it away", sheet,
-				strings.Join(known, ", "))
+			return fmt.Errorf("sheet %q is none of %s: nothing is read there; give it one of these names, or take it away",
+				sheet, strings.Join(known, ", "))
 		}
 	}
 	return nil

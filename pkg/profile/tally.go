@@ -154,8 +154,8 @@ func (t *Tally) leave(label string) {
 }
 
 // fromAfar are what can be told of a find without going back to it, by the first token of the member.
-var fromAfar = []string{"number", "name", "objectClass", "kind", "found", "place", "permission", "finder", "identification",
-	"notified", "description", "notes"}
+var fromAfar = []string{"number", "name", "objectClass", "kind", "found", "place", "permission", "finder",
+	"identification", "notified", "description", "notes"}
 
 // onTheSpot are what can be told of a find nowhere but where it was found.
 var onTheSpot = []string{"position", "otherPositions", "depth", "otherDepths", "layer", "signal", "traces"}

@@ -60,7 +60,8 @@ func namedMember(text string) (pointer string, unit quantity.Unit, err error) {
 		return pointer, 0, nil
 	}
 	if unit, ok = quantity.UnitOfHeading(text); !ok {
-		return "", 0, fmt.Errorf("what stands in brackets in %.40q, %.20q, is no unit and no part of it that is known; leave it out, or take a name that findslip profile --members lists",
+		return "", 0, fmt.Errorf("what stands in brackets in %.40q, %.20q, is no unit and no part of it that is known; "+
+			"leave it out, or take a name that findslip profile --members lists",
 			strings.TrimSpace(text), "("+strings.TrimSpace(inner))
 	}
 	return pointer, unit, nil
@@ -123,7 +124,8 @@ func ParseWhen(text string) (*Condition, error) {
 func parseWhen(text string, deep int) (*Condition, error) {
 	var c Condition
 	if text = strings.TrimSpace(text); text == "" || deep == 0 {
-		return nil, fmt.Errorf("a condition lacks a part beside and, or, not or a bracket, or its brackets are nested more than %d deep", mostDeep)
+		return nil, fmt.Errorf("a condition lacks a part beside and, or, not or a bracket, or its brackets are nested more "+
+			"than %d deep", mostDeep)
 	}
 	for _, join := range []struct {
 		word string
@@ -200,7 +202,8 @@ func parseTest(text string) (*Condition, error) {
 		case " at least ", " at most ", " older than ":
 			figure, years := strings.CutSuffix(rest, " years")
 			if word == " older than " && !years && len(rest) == 4 {
-				return nil, fmt.Errorf("the condition %.60q may mean %[2]s years or the year %[2]s: write older than %[2]s years, or Dating (latest year) at most %[2]s",
+				return nil, fmt.Errorf("the condition %.60q may mean %[2]s years or the year %[2]s: write older than %[2]s "+
+					"years, or Dating (latest year) at most %[2]s",
 					text, rest)
 			} else if word == " older than " {
 				rest = figure

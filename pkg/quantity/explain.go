@@ -28,7 +28,8 @@ var usual = map[string][2]string{
 	CodeNegative: {"the number is negative, and a measure is not",
 		"write the number without a minus sign; depth counts down from the surface"},
 	CodeFractionAmbiguous: {"the stroke can mean a fraction or a range",
-		"write a range with a hyphen (6-8 in) and a fraction in lowest terms, with a space behind the whole number (8 1/2 in)"},
+		"write a range with a hyphen (6-8 in) and a fraction in lowest terms, with a space behind the whole number (8 1/2 " +
+			"in)"},
 	CodeNumberAmbiguous: {"the sign can part thousands or stand before decimals",
 		"write thousands without a sign between them"},
 	CodeNumberTooLong: {"the number has more digits than anyone can measure", "round it to what was measured"},
@@ -42,7 +43,8 @@ var usual = map[string][2]string{
 	CodeVague: {"the text names no number that can be relied on",
 		"write a range, or leave the words to the notes"},
 	CodeLayer: {"this names a layer of the ground, which is no measure",
-		"put it into the layer, and write the depth as it was measured or estimated, such as about 20 cm, or \"not measured\""},
+		"put it into the layer, and write the depth as it was measured or estimated, such as about 20 cm, or \"not " +
+			"measured\""},
 	CodeNotWhole: {"a count is a whole number", "count the pieces"},
 	CodeRange: {"the hyphen can join a range or the parts of one measure",
 		"write \"to\" for a range, and no hyphen inside one measure"},

@@ -119,7 +119,8 @@ func (p *parser) leading() {
 			p.i++
 		case t.is(wVagueDepth) && p.dimension == Length && p.startsNumber(1):
 			p.i++
-		case t.is(wVagueDepth) && p.dimension == Length && (p.peek(1).kind == kComma || p.peek(1).kind == kColon) && p.startsNumber(2):
+		case t.is(wVagueDepth) && p.dimension == Length && (p.peek(1).kind == kComma || p.peek(1).kind == kColon) &&
+			p.startsNumber(2):
 			p.i += 2 // shallow, 2 in
 		case t.is(wJust) && p.peek(1).is(wOver|wUnder|wMore|wLess|wApprox):
 			p.approximate = true

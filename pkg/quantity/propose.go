@@ -120,7 +120,8 @@ func (p *parser) proposeUnread(e *Error) {
 			return
 		case t.is(wVagueDepth) && p.dimension == Length && !p.anyNumber() && !p.anyLayer():
 			*e = *newError(p.s, CodeVague, int(t.at), int(t.end))
-			e.Help = "write the depth as it was measured or estimated, such as about 20 cm or less than 10 cm, or \"not measured\""
+			e.Help = "write the depth as it was measured or estimated, such as about 20 cm or less than 10 cm, or \"not " +
+				"measured\""
 			return
 		case t.is(wVague) && !p.anyNumber():
 			*e = *newError(p.s, CodeVague, int(t.at), int(t.end))

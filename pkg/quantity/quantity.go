@@ -192,7 +192,8 @@ func Parse(s string) (Quantity, error) {
 		ok = string(q.append(buf[:0])) == s
 	}
 	if !ok {
-		return Quantity{}, fmt.Errorf("quantity %q: expected the canonical form, such as \"17.78..22.86 cm (said in; step 2.54)\"", clip(s))
+		return Quantity{}, fmt.Errorf("quantity %q: expected the canonical form, such as \"17.78..22.86 cm (said in; step "+
+			"2.54)\"", clip(s))
 	}
 	return q, nil
 }

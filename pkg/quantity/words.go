@@ -214,7 +214,8 @@ func MayState(s string) bool {
 	if !l.run(s) {
 		return false
 	}
-	const units = wUnit | wTroy | wGrain | wUnlisted | wOther | wCarat | wDram | wDozen | wLine | wMil | wSurvey | wCountry | wAvoir | wApothecary | wMetric
+	const units = wUnit | wTroy | wGrain | wUnlisted | wOther | wCarat | wDram | wDozen | wLine | wMil | wSurvey |
+		wCountry | wAvoir | wApothecary | wMetric
 	for i := range l.token[:l.n] {
 		if t := &l.token[i]; t.kind == kInch || t.kind == kFoot || t.is(units) {
 			return true

@@ -125,8 +125,8 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 	return out
 }
 
-// rowNames are what finds without a number are called in a letter, by id: the row that they stand in. A find that nobody
-// is to touch is told from the others by it.
+// rowNames are what finds without a number are called in a letter, by id: the row that they stand in. A find that
+// nobody is to touch is told from the others by it.
 type rowNames map[string]string
 
 // mostRows bounds how many are remembered; lists of finds are shorter by far, and begin with the first.

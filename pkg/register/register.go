@@ -157,7 +157,8 @@ func (r *Register) Read(in io.Reader, limits limit.Limits) error {
 		if len(bytes.TrimSpace(line)) > 0 {
 			var e Event
 			if uerr := json.Unmarshal(line, &e); uerr != nil || e.ID == "" || e.Kind == "" {
-				return fmt.Errorf("line %d of the register cannot be read: put back the file as it was, from a backup or another machine", n)
+				return fmt.Errorf("line %d of the register cannot be read: put back the file as it was, from a backup or another "+
+					"machine", n)
 			}
 			r.Add(e)
 		}

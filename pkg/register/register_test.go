@@ -76,7 +76,8 @@ func TestDigestsAreShort(t *testing.T) {
 		t *register.Told
 	}{{e, &told[0]}, {old, long}} {
 		digest := c.e.Noted(c.t)["/name"]
-		if !r.Is(digest, c.e, c.t, "/name", "value") || r.Is(digest, c.e, c.t, "/name", "other") || r.Is("", c.e, c.t, "/name", "value") {
+		if !r.Is(digest, c.e, c.t, "/name", "value") || r.Is(digest, c.e, c.t, "/name", "other") ||
+			r.Is("", c.e, c.t, "/name", "value") {
 			t.Errorf("the digest %q is not known again", digest)
 		}
 	}

@@ -204,8 +204,9 @@ func TestBaselineThatIsNone(t *testing.T) {
 		`{"findslip": "1.0", "finds": []}`: `no "noticesVersion"`,
 		`{"noticesVersion": "2.0", "notices":[]}`: `version "2.0"`,
 		`{"noticesVersion": "1.0"}`:               `no list "notices"`,
-		`{"noticesVersion": "1.0", "notices": [{"code": "a", "severity": "fatal", "message": "b"}]}`: `notice 1: severity "fatal"`,
-		`{"noticesVersion": "1.0", "notices": [{"severity": "error", "message": "b"}]}`:              "notice 1 has no code",
+		`{"noticesVersion": "1.0", "notices": [{"code": "a", "severity": "fatal", "message": "b"}]}`: `notice 1: severity ` +
+			`"fatal"`,
+		`{"noticesVersion": "1.0", "notices": [{"severity": "error", "message": "b"}]}`: "notice 1 has no code",
 	} {
 		_, err := ReadBaseline(strings.NewReader(text), "old.json", limit.Limits{})
 		if err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(),
@@ -259,7 +260,9 @@ func TestNumberToCall(t *testing.T) {
 
 // unwanted are words that a finder should not have to read: of politeness that costs time, of blame, and of our
 // own machinery.
-var unwanted = regexp.MustCompile(`(?i)\b(please|sorry|valid|invalid|you forgot|oops|URIs?|members?|JSON|pointers?|schemas?|objects? class|boolean|bitte|ungültig|alstublieft|ongeldig|s'il vous plaît|invalide|venligst|ugyldig|vänligen|ogiltig)\b`)
+var unwanted = regexp.MustCompile(`(?i)\b(please|sorry|valid|invalid|you forgot|oops|URIs?|members?|JSON|pointers?|` +
+	`schemas?|objects? class|boolean|bitte|ungültig|alstublieft|ongeldig|s'il vous plaît|invalide|venligst|ugyldig|` +
+	`vänligen|ogiltig)\b`)
 
 // texts returns everything that a language says, by its place in the file.
 func (s *speech) texts() map[string]string {

@@ -321,8 +321,8 @@ func (g *pageGrid) mark(n *notice.Notice, s *speech) {
 	row.Cells[at].Text = cmp.Or(row.Cells[at].Text, Clean(n.Written), unquoted(n, s))
 }
 
-// unquoted stands for what a cell holds where a notice does not quote it: the number of the find, which it bears anyhow,
-// and a word for a place or a person, which are not told again; empty: nothing.
+// unquoted stands for what a cell holds where a notice does not quote it: the number of the find, which it bears
+// anyhow, and a word for a place or a person, which are not told again; empty: nothing.
 func unquoted(n *notice.Notice, s *speech) string {
 	find, member, _ := strings.Cut(strings.TrimPrefix(n.Pointer, "/finds/"), "/")
 	first, _, _ := strings.Cut(member, "/")

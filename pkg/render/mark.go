@@ -100,7 +100,8 @@ func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bo
 	out []byte, err error) {
 	defer func() {
 		if recover() != nil {
-			err = errors.New("its contents are not as the standard has it; open it in a spreadsheet program, save it under another name and try again")
+			err = errors.New("its contents are not as the standard has it; open it in a spreadsheet program, save it under " +
+				"another name and try again")
 		}
 	}()
 	f, err := openBook(ctx, raw, limits)
@@ -315,10 +316,14 @@ func (m *marker) comment() error {
 		m.done.Comments++
 	}
 	if left > 0 {
-		m.done.Left = append(m.done.Left, fmt.Sprintf("%d more cells have no comment, because a workbook with more than %d is slow to open; they are filled where at fault, and all notices are listed", left, maxComments))
+		m.done.Left = append(m.done.Left,
+			fmt.Sprintf("%d more cells have no comment, because a workbook with more than %d is slow to open; they are filled "+
+				"where at fault, and all notices are listed", left, maxComments))
 	}
 	for _, sheet := range slices.Sorted(maps.Keys(m.without)) {
-		m.done.Left = append(m.done.Left, fmt.Sprintf("sheet %q has comments or drawings that cannot be added to safely, so its cells have no comment of ours; they are filled where at fault, and all notices are listed", sheet))
+		m.done.Left = append(m.done.Left,
+			fmt.Sprintf("sheet %q has comments or drawings that cannot be added to safely, so its cells have no comment of "+
+				"ours; they are filled where at fault, and all notices are listed", sheet))
 	}
 	return nil
 }

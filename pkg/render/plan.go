@@ -176,8 +176,11 @@ func (p *Plan) draw(o drawing) template.HTML {
 	if o.links {
 		role = "group" // what is in an image is not reached by a keyboard
 	}
-	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="%s" aria-label="%s" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height, role, template.HTMLEscapeString(o.north))
-	b.WriteString(`<defs><pattern id="left-out" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v8" stroke="#8a8069" stroke-width="1.5"/></pattern></defs>`)
+	fmt.Fprintf(&b,
+		`<svg class="plan" viewBox="0 0 %.0f %.0f" role="%s" aria-label="%s" xmlns="http://www.w3.org/2000/svg" `+
+			`font-family="Georgia, serif" font-size="15">`, planWidth, height, role, template.HTMLEscapeString(o.north))
+	b.WriteString(`<defs><pattern id="left-out" width="8" height="8" patternUnits="userSpaceOnUse" ` +
+		`patternTransform="rotate(45)"><path d="M0 0v8" stroke="#8a8069" stroke-width="1.5"/></pattern></defs>`)
 	b.WriteString(gridLines(v))
 	for _, a := range p.Areas {
 		look := `fill="#f4f0e4" fill-opacity="0.7" stroke="#8a8069" stroke-dasharray="6 3"`
@@ -412,13 +415,15 @@ func scaleBar(scale, bottom float64) string {
 	}
 	length := metres * scale
 	x := planWidth - planMargin - length
-	return fmt.Sprintf(`<path d="M%.1f %.1f v8 h%.1f v-8" fill="none" stroke="#000"/><text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`,
+	return fmt.Sprintf(`<path d="M%.1f %.1f v8 h%.1f v-8" fill="none" stroke="#000"/><text x="%.1f" y="%.1f" `+
+		`text-anchor="middle">%s</text>`,
 		x, bottom+8, length, x+length/2, bottom+4, text)
 }
 
 func northArrow() string {
 	x := planWidth - 20
-	return fmt.Sprintf(`<path d="M%.1f 44 v-34 l-6 10 m6 -10 l6 10" fill="none" stroke="#000" stroke-width="1.5"/><text x="%.1f" y="60" text-anchor="middle">N</text>`, x, x)
+	return fmt.Sprintf(`<path d="M%.1f 44 v-34 l-6 10 m6 -10 l6 10" fill="none" stroke="#000" stroke-width="1.5"/><text `+
+		`x="%.1f" y="60" text-anchor="middle">N</text>`, x, x)
 }
 
 // places names the first places of a group, each with what stands there, and counts the others. Where a value

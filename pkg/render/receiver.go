@@ -277,7 +277,8 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	}
 	for i := range r.Asks {
 		if a := &r.Asks[i]; a.Strength == "never" && a.Untold > 0 {
-			out.Never = append(out.Never, s.text("leftOut", "what", v.quote(r.Words(a, language))+v.which(a.Doubtful, a.Untold, r.Covered)))
+			out.Never = append(out.Never,
+				s.text("leftOut", "what", v.quote(r.Words(a, language))+v.which(a.Doubtful, a.Untold, r.Covered)))
 		}
 	}
 	for strength, list := range map[string]*[]string{"must": &out.Todo, "should": &out.Wishes, "may": &out.Welcome,
@@ -328,7 +329,8 @@ func (v *Verdict) Danger(called map[string]string) (lines []string) {
 	return lines
 }
 
-// Needs returns what is to do for asks that must be met: those for which a reason why it is missing does, or the others.
+// Needs returns what is to do for asks that must be met: those for which a reason why it is missing does, or the
+// others.
 func (v *Verdict) Needs(r *Receiver, given bool) (lines []string) {
 	for _, a := range r.Lacks("must") {
 		if a.Given == given {

@@ -49,7 +49,8 @@ func sample() Document {
 
 // level is a level that so many of nine finds meet; the others lack the material.
 func level(id, title string, good int) Receiver {
-	r := Receiver{ID: id, Level: true, Title: map[string]string{"en": title}, Score: Score{Finds: 9, Covered: 9, Good: good}}
+	r := Receiver{ID: id, Level: true, Title: map[string]string{"en": title},
+		Score: Score{Finds: 9, Covered: 9, Good: good}}
 	if good < 9 {
 		r.Asks = []Asked{{Name: "material", Strength: "must", Title: map[string]string{"en": "the material"},
 			Count: Count{Asked: 9, Lacking: 9 - good}}}
@@ -391,7 +392,8 @@ func FuzzReadBaseline(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(b.Bytes())
-	f.Add([]byte(`{"noticesVersion":"1.0","notices":[{"code":"a","severity":"error","message":"b","pointer":"/finds/1/x","find":"7"}]}`))
+	f.Add([]byte(`{"noticesVersion":"1.0","notices":[{"code":"a","severity":"error","message":"b",` +
+		`"pointer":"/finds/1/x","find":"7"}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		before, err := ReadBaseline(bytes.NewReader(data), "old.json", limit.Limits{})
 		if err != nil {
@@ -459,8 +461,10 @@ func FuzzForms(f *testing.F) {
 // hostile is a receiver whose texts are all one text.
 func hostile(s string) Receiver {
 	text := map[string]string{"en": s}
-	return Receiver{ID: s, Title: text, Score: Score{Finds: 2, Covered: 2}, More: []More{{Title: text, Why: text, Finds: 1}},
-		Asks: []Asked{{Name: s, Strength: "must", Title: text, How: text, Who: text, Count: Count{Lacking: 1, Finds: []string{s}}}}}
+	return Receiver{ID: s, Title: text, Score: Score{Finds: 2, Covered: 2},
+		More: []More{{Title: text, Why: text, Finds: 1}},
+		Asks: []Asked{{Name: s, Strength: "must", Title: text, How: text, Who: text,
+			Count: Count{Lacking: 1, Finds: []string{s}}}}}
 }
 
 // TestPlacesOfSeveralFiles: where there are several files, a place says in which of them it is.

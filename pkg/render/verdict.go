@@ -114,7 +114,8 @@ func lesser(job Job) int {
 func (s *speech) gapsOf(d *Document) string {
 	var all Seen
 	for _, seen := range d.Seen {
-		all.Finds, all.Days, all.Spots, all.Named = all.Finds+seen.Finds, all.Days+seen.Days, all.Spots+seen.Spots, all.Named+seen.Named
+		all.Finds, all.Days, all.Spots, all.Named = all.Finds+seen.Finds, all.Days+seen.Days, all.Spots+seen.Spots, all.Named+
+			seen.Named
 	}
 	var out []string
 	for i, n := range []int{all.Days, all.Spots, all.Named} {

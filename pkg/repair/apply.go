@@ -47,7 +47,8 @@ func Apply(ctx context.Context, name string, p *Proposals, w io.Writer, o pipeli
 		return nil, err
 	}
 	if id := in.Stream.Report.ID; p.Source.ReportID != "" && p.Source.ReportID != id {
-		return nil, fmt.Errorf("the proposals speak of another report than %s; the id of a report that states none comes from the name of its file, and --report-id gives it the right one", name)
+		return nil, fmt.Errorf("the proposals speak of another report than %s; the id of a report that states none comes "+
+			"from the name of its file, and --report-id gives it the right one", name)
 	}
 	a := newApplier(p, in.Stream.Report)
 	o.Step = a.step
@@ -154,7 +155,8 @@ func (a *applier) unmet() error {
 	if n == 0 {
 		return nil
 	}
-	return fmt.Errorf("%d of the accepted proposals, first %s, speak of finds that are not in the file; make the proposals anew", n, first)
+	return fmt.Errorf("%d of the accepted proposals, first %s, speak of finds that are not in the file; make the "+
+		"proposals anew", n, first)
 }
 
 // apply puts the text of a proposal in its place, if what it was made for still stands there. The

@@ -170,7 +170,8 @@ func TestRepairLeavesTheRest(t *testing.T) {
 	}
 	plain := convert(t, mended(t, text, p, pipeline.Findslip))
 	for _, part := range []string{`"found":{"date":"2026-04-03","time":"10:30"}`,
-		`"position":{"longitude":-1.225,"latitude":52.505,"uncertainty":4,"uncertaintyBasis":{"code":"device"},"takenAt":"2026-04-03T10:30:00Z"}`,
+		`"position":{"longitude":-1.225,"latitude":52.505,"uncertainty":4,"uncertaintyBasis":{"code":"device"},` +
+			`"takenAt":"2026-04-03T10:30:00Z"}`,
 		`"position.verbatim (before repair)":"52.505, 1.225"`, `"greenish stuff"`} {
 		if !strings.Contains(plain, part) {
 			t.Errorf("no %s in %s", part, plain)
@@ -222,9 +223,16 @@ func TestTwoRepairsOfOneCell(t *testing.T) {
 }
 
 func FuzzReadProposals(f *testing.F) {
-	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/depth","before":"a","after":"b","rule":"r","reason":"q","evidence":"","accepted":true}]}`))
-	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"urn:uuid:f6e3fbe8-3a0f-5f04-8a51-6a7cdb2ea78e","nth":1,"number":"1","pointer":"/associated/-","before":"","after":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e joins","rule":"r","reason":"q","evidence":"","accepted":true}]}`))
-	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/columns/a~1b","before":"a","after":"b","rule":"r","reason":"q","evidence":"","choice":"choice-1","accepted":true}]}`))
+	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},` +
+		`"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/depth","before":"a","after":"b","rule":"r",` +
+		`"reason":"q","evidence":"","accepted":true}]}`))
+	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},` +
+		`"proposals":[{"id":"p-0001","find":"urn:uuid:f6e3fbe8-3a0f-5f04-8a51-6a7cdb2ea78e","nth":1,"number":"1",` +
+		`"pointer":"/associated/-","before":"","after":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e joins","rule":"r",` +
+		`"reason":"q","evidence":"","accepted":true}]}`))
+	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},` +
+		`"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/columns/a~1b","before":"a","after":"b","rule":"r",` +
+		`"reason":"q","evidence":"","choice":"choice-1","accepted":true}]}`))
 	damage, err := repair.Propose(context.Background(), "-", reading(damaged))
 	if err != nil {
 		f.Fatal(err)
@@ -266,7 +274,9 @@ func TestPatchByAGeneralLibrary(t *testing.T) {
 		"dates":   "No,Find,Depth (in)\n1,bell,2026-09-08\n2,pin,8\n3,seal,2026-10-09\n",
 		"twice":   "No,Find,Finder,Depth (in)\n7,bell,finder-a,8\n7,pin,finder-a,9\n8,seal,finder-a,2\n",
 		"noughts": "No,Find,Material\n001,bell,brass\n002,pin,brass\n3,seal,lead\n",
-		"land": land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1","maxDepth":{"said":"in","verbatim":"2026-09-08"},"validFrom":"3/4/2026"},{"id":"permission-2","validTo":"5/6/2026"}]`,
+		"land": land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1",`+
+			`"maxDepth":{"said":"in","verbatim":"2026-09-08"},"validFrom":"3/4/2026"},{"id":"permission-2",`+
+			`"validTo":"5/6/2026"}]`,
 			one(1, `"permission":"permission-1"`)),
 		"encoding": "No,Find,Notes\n1,bell,GlÃ¶ckchen\n2,pin,rusty\n",
 	} {

@@ -215,7 +215,8 @@ func (p *proposer) cells(s *sighting, f *find.Find) {
 		switch n := utf8.RuneCountInString(c.Text); {
 		case !words:
 		case n == 255 || n == 32767:
-			p.at(s, f, c.Pointer, fmt.Sprintf("older programs cut text at 255 characters, spreadsheets at 32767; this one has %d", n),
+			p.at(s, f, c.Pointer,
+				fmt.Sprintf("older programs cut text at 255 characters, spreadsheets at 32767; this one has %d", n),
 				candidate{"", "text-cut", "the text seems to be cut off; the rest is not in this file"})
 		}
 		switch c.Field.Name {
@@ -226,7 +227,8 @@ func (p *proposer) cells(s *sighting, f *find.Find) {
 			}
 			if form.MatchString(c.Text) {
 				p.at(s, f, c.Pointer, "the form of the text",
-					candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
+					candidate{"", "number-damaged",
+						"a spreadsheet has turned the number into a power of ten; its last digits are lost"})
 			}
 		}
 		if c.Field.Kind == find.Text && c.Field.List != "" {
@@ -367,7 +369,8 @@ func (p *proposer) dayCells(texts int) {
 			return
 		}
 	}
-	evidence := fmt.Sprintf("all %d dates that are text have a day after the 12th, and none of the %d that the spreadsheet took for dates has", texts, len(cells))
+	evidence := fmt.Sprintf("all %d dates that are text have a day after the 12th, and none of the %d that the "+
+		"spreadsheet took for dates has", texts, len(cells))
 	for _, d := range cells {
 		p.propose(d.sighting, foundPointer, d.before, evidence,
 			candidate{swap(d.date), "date-order-mixed", "the spreadsheet seems to have taken the day for the month"})

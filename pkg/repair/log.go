@@ -212,7 +212,8 @@ func (p *proposer) repeatedNumbers() {
 	for _, s := range p.log.twice {
 		after := p.log.free(s.number)
 		p.propose(s, "/number", s.number, "two finds of the log have it", candidate{after, "number-repeated",
-			"the number stands on another bag as well; look into both, and write the new number on the bag too. If it is one find entered twice, take one row out instead"})
+			"the number stands on another bag as well; look into both, and write the new number on the bag too. If it is one " +
+				"find entered twice, take one row out instead"})
 	}
 }
 

@@ -143,7 +143,8 @@ func (d *recordDraft[T]) cells() {
 		case "documentNumber", "contact", "columns":
 			if exponent.MatchString(c.Text) {
 				d.propose(c.Pointer, "the form of the text",
-					candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
+					candidate{"", "number-damaged",
+						"a spreadsheet has turned the number into a power of ten; its last digits are lost"})
 			}
 		}
 	}

@@ -167,7 +167,8 @@ func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {
 			continue
 		}
 		if x.After == "" {
-			return nil, fmt.Errorf("proposal %s only says that something is damaged; write into after what belongs there, or leave it unaccepted", x.ID)
+			return nil, fmt.Errorf("proposal %s only says that something is damaged; write into after what belongs there, or "+
+				"leave it unaccepted", x.ID)
 		}
 		if other := chosen[x.Choice]; x.Choice != "" && other != "" {
 			return nil, fmt.Errorf("proposals %s and %s are a choice: accept one of them", other, x.ID)

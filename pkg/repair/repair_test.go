@@ -73,8 +73,8 @@ func on(n int, position string) string {
 // Each sort of damage, what is proposed, and the rule that it is proposed for. The readings of
 // measures are those of testdata/vectors; that spreadsheets turn 8-9 and 3/4 into dates is common
 // knowledge of gene lists (see the rule spreadsheet-date), the rest common practice, no source. Minutes as
-// decimals: 52.3030 as 52° 30.30' is 52.505, as 52° 30' 30" it is 52.5083333, and 1.1350 likewise; 52.5051, -1.2251 is 52
-// degrees 30.306 minutes, 1 degree 13.506 minutes: typed 52.30306, -1.13506.
+// decimals: 52.3030 as 52° 30.30' is 52.505, as 52° 30' 30" it is 52.5083333, and 1.1350 likewise; 52.5051, -1.2251 is
+// 52 degrees 30.306 minutes, 1 degree 13.506 minutes: typed 52.30306, -1.13506.
 func TestProposals(t *testing.T) {
 	for name, c := range cases.Table[map[string]struct {
 		Text   string // a log as CSV, where there is no report
@@ -389,7 +389,8 @@ func TestRecordsAreReadAnew(t *testing.T) {
 }
 
 func TestRecordProposalsThatAreRefused(t *testing.T) {
-	text := land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1","validFrom":"3/4/2026"}]`, one(1, `"kind":"single"`))
+	text := land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1",`+
+		`"validFrom":"3/4/2026"}]`, one(1, `"kind":"single"`))
 	refused(t, "RecordsRefused", text)
 	twice := `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[
  {"id":"a","part":"people","record":"person-1","pointer":"/handle","before":"x","after":"y","rule":"","reason":"","evidence":"","accepted":true},

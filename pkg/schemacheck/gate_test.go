@@ -130,7 +130,8 @@ func FuzzGate(f *testing.F) {
 
 func newEngine(t *testing.T, text string) *engine {
 	t.Helper()
-	engines, err := newEngines([]byte(`{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "https://example.org/s", ` + text + `}`))
+	engines, err := newEngines(
+		[]byte(`{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "https://example.org/s", ` + text + `}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -191,7 +192,8 @@ func TestGuardNumbersThatStopTheEngine(t *testing.T) {
 }
 
 func TestGuardOrder(t *testing.T) {
-	e := newEngine(t, `"title": "T", "type": "object", "properties": {"a": {"type": "string"}, "b": {"type": "string"}, "c": {"type": "string"}, "d": {"type": "object", "additionalProperties": false}}`)
+	e := newEngine(t, `"title": "T", "type": "object", "properties": {"a": {"type": "string"}, "b": {"type": "string"}, `+
+		`"c": {"type": "string"}, "d": {"type": "object", "additionalProperties": false}}`)
 	raw := []byte(`{"c": 1, "a": 2, "b": 3, "d": {"z": 1, "y": 2, "x": 3}}`)
 	var value any
 	if err := json.Unmarshal(raw, &value); err != nil {

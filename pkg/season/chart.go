@@ -32,7 +32,8 @@ type chart struct {
 // begin opens a drawing; the description says in words what is drawn.
 func begin(id, title, description string, height float64) *chart {
 	c := &chart{id: id}
-	fmt.Fprintf(c, `<svg class="chart" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="%s-t %s-d" font-size="13"><title id="%s-t">%s</title><desc id="%s-d">%s</desc>`,
+	fmt.Fprintf(c, `<svg class="chart" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="%s-t %s-d" font-size="13">`+
+		`<title id="%s-t">%s</title><desc id="%s-d">%s</desc>`,
 		chartWidth, height, id, id, id, escape(title), id, escape(description))
 	return c
 }

@@ -281,8 +281,8 @@ func (w *work) outings(list []outing, month func(day string) *Month) {
 	})
 }
 
-// tripOf is what of an outing a column of a sheet of finds says by its heading, which every find of the sheet has; empty:
-// nothing.
+// tripOf is what of an outing a column of a sheet of finds says by its heading, which every find of the sheet has;
+// empty: nothing.
 func tripOf(name string) string { return tripFields.Of(memo.Key[struct{}]{Text: name}) }
 
 var tripFields = memo.New(func(k memo.Key[struct{}]) (field string) {
@@ -362,7 +362,8 @@ func hoursIn(text string, clocks bool) float64 {
 // fromTo is a beginning and an end on the clock, whole hours or with minutes, with words of any language around them.
 var fromTo = sync.OnceValue(func() *regexp.Regexp {
 	const clock = `(\d{1,2})(?:[.:h](\d\d))?`
-	return regexp.MustCompile(`(?i)^[^\d(]*` + clock + `[^\d/,.:()]*[ –-][^\d/,.:()]*` + clock + `\s*(?:[ap]\.?m\.?|[^\d(m]*)$`)
+	return regexp.MustCompile(`(?i)^[^\d(]*` + clock + `[^\d/,.:()]*[ –-][^\d/,.:()]*` + clock +
+		`\s*(?:[ap]\.?m\.?|[^\d(m]*)$`)
 })
 
 // betweenClocks is the hours from a beginning to an end, past noon where the end is the smaller. It is sure that clock

@@ -115,8 +115,9 @@ type one struct {
 // Make works a season out of reports. A find that is in two of them under one id counts once; a withdrawn one
 // does not count.
 func Make(reports []*find.Report, o Options) *Season {
-	s := &Season{Version: "1", Tool: o.Tool, Title: render.Clean(o.Title), Audience: string(o.Audience), Language: cmp.Or(o.Language, "en"),
-		Months: []Month{}, Outings: []Outing{}, Guesses: []Guess{}, Best: []Best{}, Open: []Open{}}
+	s := &Season{Version: "1", Tool: o.Tool, Title: render.Clean(o.Title), Audience: string(o.Audience),
+		Language: cmp.Or(o.Language, "en"), Months: []Month{}, Outings: []Outing{}, Guesses: []Guess{}, Best: []Best{},
+		Open: []Open{}}
 	w := &work{Season: s, options: o, words: wordsOf(s.Language)}
 	w.gather(reports)
 	w.unit()

@@ -556,7 +556,8 @@ func TestHoursAndAgesAsPeopleWriteThem(t *testing.T) {
 		cells  string
 		hours  float64
 		unread int
-	}{{"3|2,5 h|2:30|2h15|2h 15 min", 12.5, 0}, {"9.30-12.30|10-1|9h30 à 12h|9 am to 1 pm|1 to 4|1/2|all morning", 15.5, 2},
+	}{{"3|2,5 h|2:30|2h15|2h 15 min", 12.5, 0}, {"9.30-12.30|10-1|9h30 à 12h|9 am to 1 pm|1 to 4|1/2|all morning", 15.5,
+		2},
 		{"2-3", 0, 1}} {
 		log := "No,Date,Field,Find,Period,Hours\n"
 		for i, cell := range strings.Split(c.cells, "|") {
@@ -569,7 +570,8 @@ func TestHoursAndAgesAsPeopleWriteThem(t *testing.T) {
 			t.Fatal(err)
 		}
 		if made.Totals.Hours != c.hours || made.Totals.Unread != c.unread {
-			t.Errorf("%s: %v hours, %d not understood; want %v, %d", c.cells, made.Totals.Hours, made.Totals.Unread, c.hours, c.unread)
+			t.Errorf("%s: %v hours, %d not understood; want %v, %d", c.cells, made.Totals.Hours, made.Totals.Unread, c.hours,
+				c.unread)
 		}
 		if len(made.Periods) != 1 || made.Periods[0].Name != "1600–1699" {
 			t.Errorf("ages are %v", made.Periods)

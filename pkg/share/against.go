@@ -13,8 +13,9 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 )
 
-// AgainstTable holds a finished copy against the table of what its audience may get: it is made anew for that audience from
-// itself, and what goes on the way should not have been there. It names finds by their place in the copy, and members.
+// AgainstTable holds a finished copy against the table of what its audience may get: it is made anew for that audience
+// from itself, and what goes on the way should not have been there. It names finds by their place in the copy, and
+// members.
 func AgainstTable(ctx context.Context, copied Source, a Audience, day string) ([]string, error) {
 	o := Options{Audience: a, Day: day, Notes: true}
 	if !a.strangers() {
@@ -60,9 +61,9 @@ func membersOf(record any) (out map[string]any) {
 }
 
 // madeAnew are members that a copy of a copy has anew, or that say how it was read.
-var madeAnew = []string{"/id", "/changed", "/copyOf", "/generator", "/absent", "/finder", "/permission", "/outing", "/number",
-	"/partOf", "/associated", "/media", "/people", "/permissions", "/outings", "/generalised", "/columns", "/source", "/audience",
-	"/finds", "/findslip", "/idBasis"}
+var madeAnew = []string{"/id", "/changed", "/copyOf", "/generator", "/absent", "/finder", "/permission", "/outing",
+	"/number", "/partOf", "/associated", "/media", "/people", "/permissions", "/outings", "/generalised", "/columns",
+	"/source", "/audience", "/finds", "/findslip", "/idBasis"}
 
 // goneFrom names the members of a record that its copy has no longer, or has coarser.
 func goneFrom(at string, old, now map[string]any) (out []string) {
@@ -76,7 +77,8 @@ func goneFrom(at string, old, now map[string]any) (out []string) {
 	return out
 }
 
-// lessOf is what one member has less of: lists item by item, and of a link, which each copy makes anew, only that it is gone.
+// lessOf is what one member has less of: lists item by item, and of a link, which each copy makes anew, only that it is
+// gone.
 func lessOf(pointer string, old, now any) (out []string) {
 	switch was := old.(type) {
 	case map[string]any:

@@ -96,8 +96,9 @@ func (c *copier) spot(g *ground, f *fact, anchor register.Cell) spot {
 // it lies on, so that a link to that land, or the day of an outing on it, would tell what the cell does not.
 func (c *copier) apart() bool {
 	f := c.at
-	return c.o.Audience == Club && (f.sensitivity == "restricted" || f.sensitivity == "closed" || f.least >= sideRestricted ||
-		f.placed && (f.spot.side == 0 || f.spot.side > c.smallest[f.permission]))
+	return c.o.Audience == Club &&
+		(f.sensitivity == "restricted" || f.sensitivity == "closed" || f.least >= sideRestricted ||
+			f.placed && (f.spot.side == 0 || f.spot.side > c.smallest[f.permission]))
 }
 
 // wide is the side of the cell that holds the farthest spot of the land, from a side on; 0: none does.
@@ -239,7 +240,8 @@ func (c *copier) district(f, source *find.Find, gone *[]string) {
 	f.Place = nil
 	p := c.districtOf(source)
 	if c.o.District && source.Place != nil && source.Place.Region != "" && (p == nil || p.Region == "") {
-		c.out.Doubts = append(c.out.Doubts, Doubt{Find: findLabel(source), Member: "finds.place.region", Why: "a region of no list"})
+		c.out.Doubts = append(c.out.Doubts, Doubt{Find: findLabel(source), Member: "finds.place.region",
+			Why: "a region of no list"})
 	}
 	if p == nil || f.Position != nil {
 		if source.Place != nil {

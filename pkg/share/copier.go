@@ -345,7 +345,8 @@ func has(f *find.Find, pointer string) bool {
 
 // lost reports whether the source has a member that the copy lacks.
 func lost(source *find.Find, pointer string) bool {
-	return has(source, pointer) || pointer == "/position" && source.Place != nil || pointer == "/depth" && source.Layer != nil
+	return has(source, pointer) || pointer == "/position" && source.Place != nil ||
+		pointer == "/depth" && source.Layer != nil
 }
 
 // header makes the report around the finds.
@@ -420,7 +421,8 @@ func around[T find.Record](c *copier, source *T, kind string) *T {
 	*absent = c.marks(*from, gone, kind)
 	if o, ok := any(source).(*find.Outing); ok {
 		secret := c.aparts["outing "+o.ID] || c.aparts["day "+o.Date+" "+o.Permission]
-		if to := any(out).(*find.Outing); secret && to.Permission != "" { // the day of the find would lead to it, and it to the land
+		if to := any(out).(*find.Outing); secret && to.Permission != "" {
+			// the day of the find would lead to it, and it to the land
 			to.Permission, *absent = "", noted(*absent, "/permission")
 		}
 		// An outing has a day and no month, so that it has none where a find has the month.
@@ -432,7 +434,8 @@ func around[T find.Record](c *copier, source *T, kind string) *T {
 }
 
 // goAlong tells which permissions and outings go with the finds: those that a find of the copy leads to, and in a copy
-// of all finds those that no find of the source leads to. One that only finds lead to that are left out would tell of them.
+// of all finds those that no find of the source leads to. One that only finds lead to that are left out would tell of
+// them.
 func (c *copier) goAlong() func(land string, keys ...string) bool {
 	some, gone := map[string]bool{}, map[string]bool{}
 	for i := range c.finds {

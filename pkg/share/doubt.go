@@ -110,11 +110,12 @@ var measureFigures = later(`(\d+)(?:[.,](\d+))?`)
 var prose = []string{"name", "type", "description", "question", "notes", "caption", "term-note"}
 
 // unspoken are the classes of leaves that hold names, places, days, numbers and codes, and no words about them.
-var unspoken = map[string]bool{"label": true, "title": true, "place": true, "district": true, "person-name": true, "handle": true,
-	"contact": true, "number": true, "foreign-number": true, "consent": true, "unit": true, "precision": true, "day": true,
-	"day-words": true, "outing-day": true, "clock": true, "spot": true, "spot-words": true, "outline": true, "dating": true,
-	"other-dating": true, "leave": true, "picture": true, "picture-file": true, "picture-sum": true, "notice": true, "period": true,
-	"period-id": true, "period-scheme": true, "mark-text": true, "outing": true, "sensitivity": true}
+var unspoken = map[string]bool{"label": true, "title": true, "place": true, "district": true, "person-name": true,
+	"handle": true, "contact": true, "number": true, "foreign-number": true, "consent": true, "unit": true,
+	"precision": true, "day": true, "day-words": true, "outing-day": true, "clock": true, "spot": true, "spot-words": true,
+	"outline": true, "dating": true, "other-dating": true, "leave": true, "picture": true, "picture-file": true,
+	"picture-sum": true, "notice": true, "period": true, "period-id": true, "period-scheme": true, "mark-text": true,
+	"outing": true, "sensitivity": true}
 
 // leftOutWhy is why a clause was left out.
 const leftOutWhy = "words that may say where, whose or when"

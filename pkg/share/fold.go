@@ -84,7 +84,8 @@ func invisible(r rune) bool {
 var lookalikes = func() map[rune]string {
 	out := map[rune]string{'ß': "ss", 'ẞ': "ss", 'ø': "o", 'Ø': "o", 'æ': "ae", 'Æ': "ae", 'œ': "oe", 'Œ': "oe", 'ł': "l",
 		'Ł': "l", 'ı': "i", 'đ': "d", 'þ': "th", 'ð': "d", 'ʼ': ""}
-	for pair := range strings.FieldsSeq("аa Аa еe Еe оo Оo рp Рp сc Сc уy Уy хx Хx іi Іi јj Јj ѕs Ѕs кk Кk мm Мm нh Нh тt Тt вb Вb һh ԁd ԛq ԝw αa Αa εe Εe οo Οo ρp Ρp τt Τt υu Υy χx Χx ιi Ιi κk Κk νv Νn Μm ηn Ηh Βb ζz Ζz ɑa ɡg ɩi") {
+	for pair := range strings.FieldsSeq("аa Аa еe Еe оo Оo рp Рp сc Сc уy Уy хx Хx іi Іi јj Јj ѕs Ѕs кk Кk мm Мm нh Нh " +
+		"тt Тt вb Вb һh ԁd ԛq ԝw αa Αa εe Εe οo Οo ρp Ρp τt Τt υu Υy χx Χx ιi Ιi κk Κk νv Νn Μm ηn Ηh Βb ζz Ζz ɑa ɡg ɩi") {
 		runes := []rune(pair)
 		out[runes[0]] = string(runes[1])
 	}
@@ -305,7 +306,9 @@ var (
 		for word := range numberValue() {
 			out[word] = true
 		}
-		for word := range strings.FieldsSeq("point dot decimal komma comma virgule punkt degree degrees deg grad graden grader degré degrés minute minutes minuten minutter minuter min second seconds sekunden sec seconden sekunder seconde secondes") {
+		for word := range strings.FieldsSeq("point dot decimal komma comma virgule punkt degree degrees deg grad graden " +
+			"grader degré degrés minute minutes minuten minutter minuter min second seconds sekunden sec seconden sekunder " +
+			"seconde secondes") {
 			out[word] = true
 		}
 		return out

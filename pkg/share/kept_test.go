@@ -143,8 +143,8 @@ func TestKeptTexts(t *testing.T) {
 			{ID: "permission-2", Place: &find.Place{Name: "Rookery Piece"}}},
 		Finds: []*find.Find{{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000002", Name: "buckle", Position: at(),
 			Columns: map[string]string{
-				"Landowner": "Agnes Thistlewood", "Mates": "Tom Ashgrove, Una Pettigrew", "Mates verdict": "Copper brooch", "Ground": "Stubble",
-				"Phone": "01632 960987", "Mood": "Good", "When": "2026-03-02", "Buddy": "Jed"}}},
+				"Landowner": "Agnes Thistlewood", "Mates": "Tom Ashgrove, Una Pettigrew", "Mates verdict": "Copper brooch",
+				"Ground": "Stubble", "Phone": "01632 960987", "Mood": "Good", "When": "2026-03-02", "Buddy": "Jed"}}},
 	}
 	c, err := Copy(t.Context(), source, Options{Audience: Expert, Day: "2026-06-01"})
 	if err != nil {

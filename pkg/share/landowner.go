@@ -404,7 +404,8 @@ func (c *copier) land() error {
 	ids := c.o.Permissions
 	if len(ids) == 0 {
 		if len(c.head.Permissions) != 1 {
-			return fmt.Errorf("a landowner sees own land only: name the permissions of the land, by id or by the name of the land as the report has it (--permission); %s", c.permissions())
+			return fmt.Errorf("a landowner sees own land only: name the permissions of the land, by id or by the name of the "+
+				"land as the report has it (--permission); %s", c.permissions())
 		}
 		ids = []string{c.head.Permissions[0].ID}
 	}

@@ -6,9 +6,7 @@ import (
 	"math"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -31,18 +29,34 @@ type form struct {
 var forms = []form{
 	{kind: "email", all: true, like: later(`[\pL\d._%+-]+@[\pL\d-]+(?:\.[\pL\d-]+)*\.\pL{2,}`)},
 	// A pointer such as /media/view is no path.
-	{kind: "file-path", all: true, like: later(`\b[A-Za-z]:[\\/][\w.~-]|file://|\\\\\w+\\\w|(?:^|[\s'(=])(?:~/\w|/(?:home|Users|mnt|Volumes|storage|sdcard)/\w|/media/[a-z][\w-]*/)`)},
+	{kind: "file-path", all: true,
+		like: later(`\b[A-Za-z]:[\\/][\w.~-]|file://|\\\\\w+\\\w|(?:^|[\s'(=])(?:~/\w|/(?:home|Users|mnt|Volumes|storage|` +
+			`sdcard)/\w|/media/[a-z][\w-]*/)`)},
 	{kind: "phone", all: true, meant: func(s string) bool { return countDigits(s) >= 6 },
-		like: later(`\b0[1-9](?:[ .]\d{2}){4}\b|\b07\d{3} ?\d{3} ?\d{3}\b|\b0[1-3]\d{3} \d{6}\b|\+\d{2} ?(?:\(0\) ?)?[1-9][\d ()./-]{6,14}\d\b|(?i:\b(?:tel|tél|tlf|phone|mob|mobile|mobil|handy|call|ring|rang|whatsapp|telefon|telephone|téléphone)\b)\W{0,3}(?:(?i:me|him|her|us|them|the|on|at|is|ist|est|er|är|no|nr|nummer|number|farmer|owner)\W{1,3}){0,3}[+\d][\d ()./-]{4,15}\d\b`)},
-	{kind: "phone", like: later(`(?:\+|\b00)[1-9][\d ()./-]{6,16}\d\b|\b0[1-9][\d ()/-]{7,14}\d\b|\b0[1-9](?:\.\d{2}){4}\b|\(\d{3}\) ?\d{3}-\d{4}\b|\b\d{3}-\d{3}-\d{4}\b`),
-		meant: func(s string) bool { return countDigits(s) >= 6 && !strings.Contains(s, "  ") }},
+		like: later(`\b0[1-9](?:[ .]\d{2}){4}\b|\b07\d{3} ?\d{3} ?\d{3}\b|\b0[1-3]\d{3} \d{6}\b|\+\d{2} ?(?:\(0\) ` +
+			`?)?[1-9][\d ()./-]{6,14}\d\b|(?i:\b(?:tel|tél|tlf|phone|mob|mobile|mobil|handy|call|ring|rang|whatsapp|telefon|` +
+			`telephone|téléphone)\b)\W{0,3}(?:(?i:me|him|her|us|them|the|on|at|is|ist|est|er|är|no|nr|nummer|number|farmer|` +
+			`owner)\W{1,3}){0,3}[+\d][\d ()./-]{4,15}\d\b`)},
+	{kind: "phone",
+		like: later(`(?:\+|\b00)[1-9][\d ()./-]{6,16}\d\b|\b0[1-9][\d ()/-]{7,14}\d\b|\b0[1-9](?:\.\d{2}){4}\b|\(\d{3}\) ` +
+			`?\d{3}-\d{4}\b|\b\d{3}-\d{3}-\d{4}\b`), meant: func(s string) bool {
+			return countDigits(s) >= 6 && !strings.Contains(s, "  ")
+		}},
 	{kind: "grid-reference", meant: namesSpot,
-		like: later(`\b[A-HJ-Z]{2} ?(?:\d{3} ?\d{3}|\d{4} ?\d{4}|\d{5} ?\d{5})\b|\b\d{1,2}[C-X] ?[A-Z]{2} ?(?:\d{3} ?\d{3}|\d{4} ?\d{4}|\d{5} ?\d{5})\b`)},
+		like: later(`\b[A-HJ-Z]{2} ?(?:\d{3} ?\d{3}|\d{4} ?\d{4}|\d{5} ?\d{5})\b|\b\d{1,2}[C-X] ?[A-Z]{2} ?(?:\d{3} ?\d{3}|` +
+			`\d{4} ?\d{4}|\d{5} ?\d{5})\b`)},
 	{kind: "position", meant: namesSpot, like: later(`-?\b\d{1,2}\.\d{4,}[°NSns]? +-?\d{1,3}\.\d{4,}\b`)},
 	{kind: "position", like: later(`\d{1,3}\s?[°º˚]\s?\d{1,2}(?:[.,]\d+\s?['′’]?|\s?['′’])`)}, // an angle
 	{kind: "grid-reference", like: glued},
-	{kind: "postcode", meant: isPostcode, like: later(`(?i:\b[a-z]{1,2}\d[a-z\d]? ?\d[abd-hjlnp-uw-z]{2}\b)|\b[A-Z] ?[A-Z]? ?\d{1,2} ?[A-Z]? ?\d ?[ABD-HJLNP-UW-Z] ?[ABD-HJLNP-UW-Z]\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) \p{Lu}\p{Ll}{2,}`)},
-	{kind: "plate", like: later(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
+	{kind: "postcode", meant: isPostcode,
+		like: later(`(?i:\b[a-z]{1,2}\d[a-z\d]? ?\d[abd-hjlnp-uw-z]{2}\b)|\b[A-Z] ?[A-Z]? ?\d{1,2} ?[A-Z]? ?\d ` +
+			`?[ABD-HJLNP-UW-Z] ?[ABD-HJLNP-UW-Z]\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|` +
+			`\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) ` +
+			`\p{Lu}\p{Ll}{2,}`)},
+	{kind: "plate",
+		like: later(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|` +
+			`\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|` +
+			`\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
 }
 
 // glued are figures as words without a blank between them.
@@ -168,8 +182,10 @@ func isPostcode(s string) bool {
 }
 
 // stamped are UUIDs in their usual form (RFC 9562 section 4), the local ids of a copy and SHA-256 sums in hexadecimal
-// digits, and days and spans of months in the form of ISO 8601. By chance the digits of an id may be a telephone number.
-var stamped = later(`([0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12})|(\b(?:person|permission|outing|picture)-[0-9a-f]{12}\b|` +
+// digits, and days and spans of months in the form of ISO 8601. By chance the digits of an id may be a telephone
+// number.
+var stamped = later(`([0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12})|(\b(?:person|permission|outing|` +
+	`picture)-[0-9a-f]{12}\b|` +
 	`\b[0-9a-fA-F]{64}\b)|` +
 	`(\d{4}-\d{2}/\d{4}-\d{2}|\b\d{4}-\d{2}-\d{2}(?:T[\dA-Za-z:.+-]*)?)`)
 
@@ -431,171 +447,6 @@ func (s *secrets) allowedRun(run string) bool {
 		if !s.allowed(w) {
 			return false
 		}
-	}
-	return true
-}
-
-// A place goes by its name without the article, bent, shortened, the other way round, and with another word for land:
-// Die lange Wiese is der langen Wiese, Langwiese and L. Wiese; Chapel Hams is the chapel field; Seven Acres 7 ac.
-
-// contentOf are the words of a name without those that it may lose.
-func contentOf(name string) (out []string) {
-	for w := range strings.FieldsFuncSeq(name, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
-		if key := keyOf(w); key != "" && !articles()[key] {
-			out = append(out, key)
-		}
-	}
-	return out
-}
-
-var (
-	articles = sync.OnceValue(func() map[string]bool { return wordSet("articles") })
-	shorts   = sync.OnceValue(func() map[string][]string {
-		out := map[string][]string{}
-		for _, pair := range tellingWords()["short"] {
-			word, short, _ := strings.Cut(pair, " ")
-			out[keyOf(word)] = append(out[keyOf(word)], keyOf(short))
-		}
-		return out
-	})
-)
-
-// bendings are endings of nouns and adjectives, longest first.
-var bendings = []string{"ens", "em", "en", "er", "es", "et", "ne", "e", "s", "n", "x"}
-
-// variantsOf are the forms that one word of a name takes.
-func variantsOf(word string) []string {
-	out := append([]string{word}, shorts()[word]...)
-	if n, err := strconv.Atoi(word); err == nil {
-		for name, value := range numberValue() {
-			if value == n {
-				out = append(out, keyOf(name))
-			}
-		}
-		return out
-	}
-	for name, n := range numberValue() {
-		if keyOf(name) == word {
-			return append(out, strconv.Itoa(n))
-		}
-	}
-	stem := word
-	for _, e := range bendings {
-		if s, ok := strings.CutSuffix(word, e); ok && len(s) >= 3 {
-			stem = s
-			break
-		}
-	}
-	out = append(out, stem)
-	for _, e := range bendings {
-		out = append(out, stem+e)
-		if stem != word {
-			out = append(out, word+e)
-		}
-	}
-	return out
-}
-
-// forms adds what a place of this name is called beside its name.
-func (s *secrets) forms(kind, member, name string) {
-	if s.formed[name] || s.shows(keyOf(name)) {
-		return
-	}
-	s.formed[name] = true
-	words := contentOf(name)
-	if len(words) == 1 && len(wordsIn(name)) > 1 {
-		for _, form := range variantsOf(words[0]) {
-			s.lone(member, form)
-		}
-	}
-	x := s.of(kind, member)
-	x.whole = true
-	shortened := false
-	join := func(a, b []string) {
-		for _, one := range a {
-			for _, two := range b {
-				if x.parted = 0; shortened {
-					x.parted = uint8(len(one))
-				}
-				if len(one)+len(two) >= 3 && !s.shows(one+two) {
-					s.put(one+two, x)
-				}
-			}
-		}
-	}
-	initials := ""
-	for i, w := range words {
-		initials += w[:1]
-		if _, err := strconv.Atoi(w); err != nil && len(w) >= 4 && !objectWords()[w] && !landscapeWords()[w] {
-			join(variantsOf(w), tellingWords()["generic"])
-		}
-		if len(w) >= 6 && landscapeWords()[w] && !objectWords()[w] && len(words) > 1 {
-			s.lone(member, w)
-		}
-		if i == 0 {
-			continue
-		}
-		a, b := variantsOf(words[i-1]), variantsOf(w)
-		join(a, b)
-		join(b, a)
-		shortened = true
-		if len(w) >= 4 && !unicode.IsDigit(rune(w[0])) {
-			join(beginnings(words[i-1]), b)
-		}
-		if len(words[i-1]) >= 4 && !unicode.IsDigit(rune(w[0])) {
-			join(a, beginnings(w))
-		}
-		shortened = false
-		for _, between := range tellingWords()["articles"] {
-			join([]string{w + between}, a)
-		}
-		s.slipOf(kind, member, words[i-1]+w)
-	}
-	if len(initials) > 1 && !slices.Contains(tellingWords()["plainCapitals"], initials) {
-		s.note(hash('i', initials), s.of(kind, member))
-	}
-}
-
-// beginnings are how a word is cut short.
-func beginnings(word string) (out []string) {
-	for n := 1; n <= min(5, len(word)-1); n++ {
-		out = append(out, word[:n])
-	}
-	return out
-}
-
-// codeOf reports whether the letters that a number on a bag begins with are made of a name: its initials, the
-// beginning of a word, or letters of it in their order that hold the initials.
-func codeOf(number, name string) bool {
-	end := strings.IndexFunc(number, func(r rune) bool { return !unicode.IsLetter(r) })
-	if end < 0 {
-		end = len(number)
-	}
-	code, initials := keyOf(number[:end]), ""
-	words := contentOf(name)
-	for _, w := range words {
-		initials += w[:1]
-		if len(code) >= 3 && strings.HasPrefix(w, code) && !objectWords()[w] {
-			return true
-		}
-	}
-	if len(initials) < 2 || len(code) < 2 {
-		return false
-	}
-	return code == initials || len(code) > 2 && inOrder(code, strings.Join(words, "")) && inOrder(initials, code)
-}
-
-// inOrder reports whether the letters of one text stand in another in their order, with the first of both alike.
-func inOrder(letters, text string) bool {
-	if letters[0] != text[0] {
-		return false
-	}
-	for i := range len(letters) {
-		at := strings.IndexByte(text, letters[i])
-		if at < 0 {
-			return false
-		}
-		text = text[at+1:]
 	}
 	return true
 }

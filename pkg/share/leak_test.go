@@ -133,7 +133,8 @@ func TestEveryWrappingIsOpened(t *testing.T) {
 // A member that could not be read is as private as if it had been.
 func TestUnreadMembersAreSecret(t *testing.T) {
 	source := &find.Report{Findslip: "1.0",
-		Unknown: []byte(`{"people": [{"name": "Hilda Whitethorn", "contact": "01632 960123", "roles": ["finder"]}], "permissions": [{"place": {"name": "Long Furlong"}}]}`),
+		Unknown: []byte(`{"people": [{"name": "Hilda Whitethorn", "contact": "01632 960123", "roles": ["finder"]}], ` +
+			`"permissions": [{"place": {"name": "Long Furlong"}}]}`),
 		Finds: []*find.Find{{ID: find.NewReportID(), Name: "button",
 			Unknown: []byte(`{"position": {"latitude": 52.5063914, "longitude": -1.2249252, "verbatim": "old oak hedge"}}`)}}}
 	for text, kind := range map[string]string{"Mrs Whitethorn": "name", "01632960123": "contact", "Long Furlong": "place",
@@ -208,7 +209,8 @@ func TestHoldBack(t *testing.T) {
 
 // A field called as a cell is, or as a count of rows, is met in no part of a workbook but where somebody wrote it.
 func TestCellNamesAreNoWords(t *testing.T) {
-	const sheet = `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" mc:Ignorable="x12ac x14ac">` +
+	const sheet = `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" mc:Ignorable="x12ac ` +
+		`x14ac">` +
 		`<dimension ref="A1:C40"/><row r="12" spans="1:3"><c r="B12" s="12" t="inlineStr"><is><t>%s</t></is></c></row>`
 	for _, field := range []string{"B12", "Field 12", "Twelve Acre", "Forty Acre", "No 12"} {
 		source := leakSource()
@@ -297,7 +299,8 @@ func TestCellCodes(t *testing.T) {
 // An opinion says no more of a find than its audience sees, and a link tells of no find that is kept back.
 func TestOpinionsAndLinks(t *testing.T) {
 	source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.4998, -1.2003})
-	source.Finds[0].Opinions = []find.Opinion{{Says: []byte(`{"name":"bell","value":"40 pounds","storagePlace":"the loft","whim":1}`)}}
+	source.Finds[0].Opinions = []find.Opinion{{Says: []byte(`{"name":"bell","value":"40 pounds","storagePlace":"the ` +
+		`loft","whim":1}`)}}
 	source.Finds[0].Associated = []find.Association{{Find: source.Finds[1].ID}}
 	source.Finds[1].EmbargoUntil = "2030"
 	c, err := Copy(t.Context(), source, Options{Audience: Partner, Day: "2026-06-01"})
@@ -346,9 +349,9 @@ func TestIDsAreNoTelephone(t *testing.T) {
 
 // TestFixedOfRuns: to look for ids, sums and stamps run by run finds what a look at the whole text does.
 func TestFixedOfRuns(t *testing.T) {
-	part := rapid.SampledFrom([]string{"7701c14b-cbc2-5456-878a-cd1eefc581df", "2026-04-12", "2026-04-12T10:11:12+01:00", "2026-04/2026-05",
-		"person-0123456789ab", "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef", "_", "-", "a", "7", "/", ".", " ", "\n",
-		"ø", "\"", "urn:uuid:", "\xff"})
+	part := rapid.SampledFrom([]string{"7701c14b-cbc2-5456-878a-cd1eefc581df", "2026-04-12", "2026-04-12T10:11:12+01:00",
+		"2026-04/2026-05", "person-0123456789ab", "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef", "_",
+		"-", "a", "7", "/", ".", " ", "\n", "ø", "\"", "urn:uuid:", "\xff"})
 	rapid.Check(t, func(t *rapid.T) {
 		var text string
 		for _, p := range rapid.SliceOfN(part, 0, 12).Draw(t, "parts") {

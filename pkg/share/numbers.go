@@ -43,8 +43,8 @@ func (c *copier) order() error {
 }
 
 // renumber gives the finds that this receiver may see numbers without a gap where one would tell of a find that is left
-// out without a word: in the form of the owner's, so that new ones do not look other than old ones, and where these have
-// no form in common always, to whoever may be anybody.
+// out without a word: in the form of the owner's, so that new ones do not look other than old ones, and where these
+// have no form in common always, to whoever may be anybody.
 func (c *copier) renumber() {
 	hides, one, least, width := false, true, 0, 0
 	prefix, first := "", true
@@ -57,7 +57,8 @@ func (c *copier) renumber() {
 		if first || n < least {
 			least = n
 		}
-		if prefix, first, f.order = stem, false, n; len(f.number) > len(stem) && (width == 0 || len(f.number)-len(stem) < width) {
+		if prefix, first, f.order = stem, false, n; len(f.number) > len(stem) &&
+			(width == 0 || len(f.number)-len(stem) < width) {
 			width = len(f.number) - len(stem)
 		}
 		if f.kept || slices.Contains(c.o.Without, f.id) {

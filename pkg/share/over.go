@@ -131,7 +131,8 @@ func (p phrase) asks() bool {
 
 // heads reports whether a text, as a heading, says that what stands below it is of the dead or may be treasure.
 func (p phrase) heads() bool {
-	return p.speaks("remains") || p.speaks("police") || p.speaks("headRemains") || p.speaks("headTreasure") || p.speaks("together")
+	return p.speaks("remains") || p.speaks("police") || p.speaks("headRemains") || p.speaks("headTreasure") ||
+		p.speaks("together")
 }
 
 // say adds what stands over a find to what its row says, and returns it.

@@ -59,12 +59,13 @@ func TestUnseen(t *testing.T) {
 	source := Source{Head: &find.Report{ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}, Finds: InMemory(),
 		Unseen: map[int]string{1: "hidden", 2: "hidden", 4: "hidden", 3: "struck through"},
 		Columns: []find.LayoutColumn{{Heading: "Grams", Pointers: []string{"/weight"}, Unseen: true},
-			{Heading: "Mood", Pointers: []string{"/columns/Mood"}, Unseen: true}, {Heading: "Thing", Pointers: []string{"/name"}}}}
+			{Heading: "Mood", Pointers: []string{"/columns/Mood"}, Unseen: true},
+			{Heading: "Thing", Pointers: []string{"/name"}}}}
 	for i, id := range []string{"1", "2", "3", "4", "5", "6"} {
-		err := source.Finds.Put(i, &find.Find{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-00000000010" + id, Number: id, Name: "button",
-			Materials: []find.Material{{Term: find.Term{Code: "brass"}}},
-			Weight:    &find.Quantity{Min: find.Float(3.1), Max: find.Float(3.1), Unit: "g"},
-			Source:    &find.Source{Sheet: "Finds", Row: find.Int(i + 2)}})
+		err := source.Finds.Put(i, &find.Find{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-00000000010" + id, Number: id,
+			Name: "button", Materials: []find.Material{{Term: find.Term{Code: "brass"}}},
+			Weight: &find.Quantity{Min: find.Float(3.1), Max: find.Float(3.1), Unit: "g"},
+			Source: &find.Source{Sheet: "Finds", Row: find.Int(i + 2)}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -68,7 +68,8 @@ var plainWords = sync.OnceValue(func() (out struct {
 	}
 	for tag, l := range table.Languages {
 		t := &tongue{words: map[string]bool{}, never: set(l.Never), endings: l.Endings,
-			compounds: l.Compounds, nouns: l.Nouns, near: phrases(l.Near), lead: phrases(l.Lead), the: set(l.The), parts: set(l.Parts)}
+			compounds: l.Compounds, nouns: l.Nouns, near: phrases(l.Near), lead: phrases(l.Lead), the: set(l.The),
+			parts: set(l.Parts)}
 		t.phrases = phrases(l.Phrases)
 		eachLabelIn(plainLists, tag, func(text string) {
 			addWords(t.words, text)
@@ -94,13 +95,18 @@ var plainWords = sync.OnceValue(func() (out struct {
 
 // Figures that pass in any clause: measures with their unit, years, parts of a whole, parts of an alloy.
 var (
-	plainMeasure = laterOf(`(?i)(?:\b\d{1,3}(?:[.,]\d{1,3})?\s?(?:mm|cm)?\s?[x×*]\s?){0,2}(?:[<>~±]\s?)?\b\d{1,3}(?:[.,]\d{1,3})?(?:\s?[-–]\s?\d{1,3}(?:[.,]\d{1,3})?)?\s?(?:{measures}|%|"|″)(?:[^\pL\d]|$)`)
-	plainYear4   = laterOf(`(?i)\b(?:{around}\.? ?)?1\d{3}(?:er|ern|'s|’s|s|-?tal(?:et|let)?)?(?: ?[-–/] ?(?:1\d{3}|20[0-4]\d|\d{1,2}))?\??(?:[^\pL\d]|$)|\b20[0-4]\d(?:[^\d\pL]|$)|\b\d{1,4} ?(?:AD|BC|BCE|CE|v\. ?Chr\.?|n\. ?Chr\.?)\b`)
-	plainAge     = laterOf(`(?i)(?:^|[^\pL\d])\d{1,2}\.?{ordinal}?(?: ?[-–/] ?\d{1,2}\.?{ordinal}?)? ?{century}\.?(?:[^\pL\d]|$)`)
-	plainCount   = later(`(?:^|[^\pL\d.,])(?:[x×] ?\d{1,2}|\d{1,2} ?[x×])(?:[^\pL\d.,]|$)`)
-	plainOf      = laterOf(`(?i)\b\d{1,2} {of} \d{1,2}\b|(?:^|\s)\.\d{2,3}(?:\s|$)`)
-	plainPart    = later(`[½¼¾⅓⅔]|\b[13]/[248]d\b`)
-	plainAlloy   = later(`\b(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)[ :]{0,2}\d{1,2}(?:[.,]\d{1,2})?\b|\b\d{1,2}(?:[.,]\d{1,2})? ?(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)\b`)
+	plainMeasure = laterOf(`(?i)(?:\b\d{1,3}(?:[.,]\d{1,3})?\s?(?:mm|cm)?\s?[x×*]\s?){0,2}(?:[<>~±]\s?)?\b\d{1,3}(?:[.,` +
+		`]\d{1,3})?(?:\s?[-–]\s?\d{1,3}(?:[.,]\d{1,3})?)?\s?(?:{measures}|%|"|″)(?:[^\pL\d]|$)`)
+	plainYear4 = laterOf(`(?i)\b(?:{around}\.? ?)?1\d{3}(?:er|ern|'s|’s|s|-?tal(?:et|let)?)?(?: ?[-–/] ?(?:1\d{3}|` +
+		`20[0-4]\d|\d{1,2}))?\??(?:[^\pL\d]|$)|\b20[0-4]\d(?:[^\d\pL]|$)|\b\d{1,4} ?(?:AD|BC|BCE|CE|v\. ?Chr\.?|n\. ` +
+		`?Chr\.?)\b`)
+	plainAge = laterOf(`(?i)(?:^|[^\pL\d])\d{1,2}\.?{ordinal}?(?: ?[-–/] ?\d{1,2}\.?{ordinal}?)? ` +
+		`?{century}\.?(?:[^\pL\d]|$)`)
+	plainCount = later(`(?:^|[^\pL\d.,])(?:[x×] ?\d{1,2}|\d{1,2} ?[x×])(?:[^\pL\d.,]|$)`)
+	plainOf    = laterOf(`(?i)\b\d{1,2} {of} \d{1,2}\b|(?:^|\s)\.\d{2,3}(?:\s|$)`)
+	plainPart  = later(`[½¼¾⅓⅔]|\b[13]/[248]d\b`)
+	plainAlloy = later(`\b(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)[ :]{0,2}\d{1,2}(?:[.,]\d{1,2})?\b|\b\d{1,2}(?:[.,]\d{1,` +
+		`2})? ?(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)\b`)
 	plainNumber  = laterOf(`^(?:[123]/[2348]|\d{1,2}){ordinal}?$`)
 	plainEra     = laterOf(`(?i)^(?:{era}|[nv]\. ?chr)`)
 	plainShort   = laterOf(`(?i)(?:^|\s)(?:{short}|{around})$`)
@@ -110,11 +116,13 @@ var (
 )
 
 // plainNever are words, known or not, that by the signs between them are three words of an address of squares.
-var plainNever = later(`(?i)///|\b(?:3|three) words?\b|\pL{3,}\.\pL{3,}|\pL{3,} \. \pL{3,}|\pL{4,}([|*_:\\>~])\pL{4,}|\pL{4,}-\pL{4,}-\pL{4,}|\bdot\b.*\bdot\b|\pL{4,}/\pL{4,}/\pL{4,}|\pL{4,}[,;]\pL{4,}[,;]\pL{4,}`)
+var plainNever = later(`(?i)///|\b(?:3|three) words?\b|\pL{3,}\.\pL{3,}|\pL{3,} \. \pL{3,}|\pL{4,}([|*_:\\>~])\pL{4,` +
+	`}|\pL{4,}-\pL{4,}-\pL{4,}|\bdot\b.*\bdot\b|\pL{4,}/\pL{4,}/\pL{4,}|\pL{4,}[,;]\pL{4,}[,;]\pL{4,}`)
 
 // A work that is named for comparison: "cf. Author 1999", and behind it pages and numbers in it.
 var (
-	plainWork = laterOf(`(?i:^\s*{compare}\.?):? (\p{Lu}[\pL.'-]+(?:(?:,? (?i:{and}|&))? \p{Lu}[\pL.'-]+){0,2}),? (?:18|19|20)\d\d[a-z]?[ .]*$`)
+	plainWork = laterOf(`(?i:^\s*{compare}\.?):? (\p{Lu}[\pL.'-]+(?:(?:,? (?i:{and}|&))? \p{Lu}[\pL.'-]+){0,2}),? (?:18|` +
+		`19|20)\d\d[a-z]?[ .]*$`)
 	plainLeaf = laterOf(`(?i)^\s*{leaf}\.? ?\d{1,4}[a-z]?(?: ?(?:[-–]|{until}) ?\d{1,4})?[ .]*$`)
 )
 
@@ -142,7 +150,8 @@ func clausesOf(text string) (out []clause) {
 		next, _ := utf8.DecodeRuneInString(rest)
 		to := len(text) - len(rest)
 		switch {
-		case r == '\n' || r == '!' || r == '?' || r == '(' || r == ')' || r == '[' || r == ']' || r == ';' || r == '|' || r == '+' ||
+		case r == '\n' || r == '!' || r == '?' || r == '(' || r == ')' || r == '[' || r == ']' || r == ';' || r == '|' ||
+			r == '+' ||
 			r == '/' && between(text, i) ||
 			r == '.' && space && !unicode.IsLower(next) && !unicode.IsDigit(next) && !plainEra().MatchString(rest) &&
 				!plainShort().MatchString(text[from:i]) ||
@@ -252,7 +261,8 @@ func measuresIn(text string) string {
 	return strings.Join(out, " ")
 }
 
-// plain reports whether one language has all words of a clause, and none says what a thing is worth or where it is kept.
+// plain reports whether one language has all words of a clause, and none says what a thing is worth or where it is
+// kept.
 func (s *sieve) plain(c clause, legend *bool) bool {
 	said := phraseOf(c.text)
 	if said.speaks("worth") || plainMoney().MatchString(c.text) || said.sum() || said.stored() || said.priced() ||
@@ -272,7 +282,8 @@ func (s *sieve) plain(c clause, legend *bool) bool {
 		*legend = false // what stands on a thing is not written so
 	}
 	text := plainDigits(c.text)
-	for _, like := range []func() *regexp.Regexp{plainMeasure, plainYear4, plainAge, plainCount, plainOf, plainPart, plainAlloy} {
+	for _, like := range []func() *regexp.Regexp{plainMeasure, plainYear4, plainAge, plainCount, plainOf, plainPart,
+		plainAlloy} {
 		text = like().ReplaceAllString(text, " · ") // a figure that passes
 	}
 	tags := []string{s.language}
@@ -283,7 +294,8 @@ func (s *sieve) plain(c clause, legend *bool) bool {
 	}
 	for _, tag := range tags {
 		if t := plainWords().tongues[tag]; t != nil && s.in(t, text, c.opens, *legend) {
-			*legend = *legend || slices.ContainsFunc(phraseOf(text), func(w string) bool { return plainWords().lists["legend"][w] })
+			*legend = *legend ||
+				slices.ContainsFunc(phraseOf(text), func(w string) bool { return plainWords().lists["legend"][w] })
 			return true
 		}
 	}
@@ -342,13 +354,15 @@ func (s *sieve) unlisted(text string) bool {
 
 // spelt is an address whose signs are said as words, and lowerWord a word without capitals.
 var (
-	spelt     = laterOf(`(?i)(?:^|[^\pL])(?:at|an|\x{e0}|aan|til|till|p\x{e5}|chez|bei|do) \pL{3,} (?:dot|point|punkt|punt|prik|kropka) \pL{3,}`)
+	spelt = laterOf(`(?i)(?:^|[^\pL])(?:at|an|\x{e0}|aan|til|till|p\x{e5}|chez|bei|do) \pL{3,} (?:dot|point|punkt|` +
+		`punt|prik|kropka) \pL{3,}`)
 	lowerWord = later(`(?:^|[^\pL])\p{Ll}{4,}(?:[^\pL]|$)`)
 )
 
-// strangerName is a name of two words, or of one behind a word that leads to people, at the end of its clause; was, had and
-// the like may follow it.
-var strangerName = laterOf(`(^|[^\pL])((?i:{withPeople})(?: to| an| \x{e0}| aan| till?)? )?(\p{Lu}\p{Ll}{2,})(?: (\p{Lu}\p{Ll}{2,}))?( (?i:{being})(?:[^\pL]|$)|[ ,.;!?)]*$)?`)
+// strangerName is a name of two words, or of one behind a word that leads to people, at the end of its clause; was, had
+// and the like may follow it.
+var strangerName = laterOf(`(^|[^\pL])((?i:{withPeople})(?: to| an| \x{e0}| aan| till?)? )?(\p{Lu}\p{Ll}{2,})(?: ` +
+	`(\p{Lu}\p{Ll}{2,}))?( (?i:{being})(?:[^\pL]|$)|[ ,.;!?)]*$)?`)
 
 // stranger reports whether a clause names somebody of whom the source knows nothing: two words that no list has, with a
 // capital each, behind a word that leads to people or before one that says what somebody was or had; or one such word
@@ -401,7 +415,8 @@ func wordsAt(text string) (out []string, strange bool) {
 		}
 	}
 	return strings.FieldsFunc(text, func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.Is(unicode.Mn, r) && !strings.ContainsRune(".,:/'’·", r)
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.Is(unicode.Mn, r) &&
+			!strings.ContainsRune(".,:/'’·", r)
 	}), false
 }
 

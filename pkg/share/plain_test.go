@@ -59,25 +59,28 @@ func TestPlainWords(t *testing.T) {
 		}
 	}
 	for _, tag := range []string{"en", "de", "fr", "nl", "da", "sv", "nb", "pl"} {
-		if tongue := plainWords().tongues[tag]; tongue == nil || len(tongue.words) < 1700 || slices.Contains(tongue.endings, "") {
+		if tongue := plainWords().tongues[tag]; tongue == nil || len(tongue.words) < 1700 ||
+			slices.Contains(tongue.endings, "") {
 			t.Errorf("%s has not its words", tag)
 		}
 	}
 }
 
-// A cell that slipped by one column tells no place: of short words only those of a measure that its reader takes whole, and
-// of a measure only one that a thing can have. The figures are of no real place.
+// A cell that slipped by one column tells no place: of short words only those of a measure that its reader takes whole,
+// and of a measure only one that a thing can have. The figures are of no real place.
 func TestFiguresInShortCells(t *testing.T) {
-	figures := []string{"51.126 1.423", "440850 134800", "441 187", "51 7 33 1 25 22", "51.1261", "440850", "0151 23", "07700 900", "14:30",
-		"9-5-26", "4085/1348", "N51 W1"}
+	figures := []string{"51.126 1.423", "440850 134800", "441 187", "51 7 33 1 25 22", "51.1261", "440850", "0151 23",
+		"07700 900", "14:30", "9-5-26", "4085/1348", "N51 W1"}
 	for _, a := range []Audience{Expert, Club} {
 		for _, text := range figures {
 			measure := func() *find.Quantity { return &find.Quantity{Unit: "cm", Verbatim: text} }
-			f := find.Find{ID: "urn:uuid:1e0b7f3a-52d1-4c8e-9a67-3f2d90c1b5e4", Number: "1", ObjectClass: &find.Term{Code: "buckle", Verbatim: text},
-				Depth: &find.Depth{Quantity: *measure()}, Weight: &find.Quantity{Unit: "g", Verbatim: text}, Count: measure(),
-				Dimensions: &find.Dimensions{Width: measure()}, Materials: []find.Material{{Term: find.Term{Verbatim: text}}},
+			f := find.Find{ID: "urn:uuid:1e0b7f3a-52d1-4c8e-9a67-3f2d90c1b5e4", Number: "1",
+				ObjectClass: &find.Term{Code: "buckle", Verbatim: text}, Depth: &find.Depth{Quantity: *measure()},
+				Weight: &find.Quantity{Unit: "g", Verbatim: text}, Count: measure(), Dimensions: &find.Dimensions{Width: measure()},
+				Materials: []find.Material{{Term: find.Term{Verbatim: text}}},
 				Condition: &find.Condition{State: &find.Term{Verbatim: text}}, Dating: &find.Dating{Verbatim: text}, Type: text}
-			c, err := Copy(t.Context(), &find.Report{ID: "urn:uuid:7d4c1b90-8a3e-4f52-b6d1-0c9e8f7a6b51", Language: "en", Finds: []*find.Find{&f}},
+			c, err := Copy(t.Context(), &find.Report{ID: "urn:uuid:7d4c1b90-8a3e-4f52-b6d1-0c9e8f7a6b51", Language: "en",
+				Finds: []*find.Find{&f}},
 				Options{Audience: a})
 			if err != nil {
 				t.Fatal(err)
@@ -89,15 +92,20 @@ func TestFiguresInShortCells(t *testing.T) {
 			}
 		}
 	}
-	honest := find.Find{ID: "urn:uuid:1e0b7f3a-52d1-4c8e-9a67-3f2d90c1b5e4", Number: "1", Depth: &find.Depth{Quantity: find.Quantity{
-		Min: find.Float(20), Max: find.Float(25), Unit: "cm", Verbatim: "20-25"}}, Weight: &find.Quantity{Min: find.Float(14.25), Max: find.Float(14.25),
-		Unit: "g", Verbatim: "14.25"}, Dating: &find.Dating{Earliest: find.Float(43), Latest: find.Float(410), Verbatim: "43-410"}}
-	c, err := Copy(t.Context(), &find.Report{ID: "urn:uuid:7d4c1b90-8a3e-4f52-b6d1-0c9e8f7a6b51", Language: "en", Finds: []*find.Find{&honest}},
+	honest := find.Find{ID: "urn:uuid:1e0b7f3a-52d1-4c8e-9a67-3f2d90c1b5e4", Number: "1",
+		Depth: &find.Depth{Quantity: find.Quantity{
+			Min: find.Float(20), Max: find.Float(25), Unit: "cm", Verbatim: "20-25"}},
+		Weight: &find.Quantity{Min: find.Float(14.25), Max: find.Float(14.25),
+			Unit: "g", Verbatim: "14.25"}, Dating: &find.Dating{Earliest: find.Float(43), Latest: find.Float(410),
+			Verbatim: "43-410"}}
+	c, err := Copy(t.Context(), &find.Report{ID: "urn:uuid:7d4c1b90-8a3e-4f52-b6d1-0c9e8f7a6b51", Language: "en",
+		Finds: []*find.Find{&honest}},
 		Options{Audience: Expert})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if f := c.Report.Finds[0]; f.Depth.Verbatim != "20-25" || f.Weight.Verbatim != "14.25" || f.Dating.Verbatim != "43-410" {
+	if f := c.Report.Finds[0]; f.Depth.Verbatim != "20-25" || f.Weight.Verbatim != "14.25" ||
+		f.Dating.Verbatim != "43-410" {
 		t.Errorf("the words of measures come to %q, %q and %q", f.Depth.Verbatim, f.Weight.Verbatim, f.Dating.Verbatim)
 	}
 }

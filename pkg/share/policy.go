@@ -107,7 +107,8 @@ func ReadPolicy(r io.Reader, limits limit.Limits) (*Policy, error) {
 	}
 	for _, a := range Audiences() {
 		if p.action("finds.number", a) == withhold && p.action("finds.name", a) == withhold {
-			return nil, fmt.Errorf("the policy withholds both number and name from %s: a find keeps one of them, so that people can speak of it", a)
+			return nil, fmt.Errorf("the policy withholds both number and name from %s: a find keeps one of them, so that "+
+				"people can speak of it", a)
 		}
 	}
 	return p, nil
@@ -187,7 +188,8 @@ func (p *Policy) stricter(member string, leaves []string, a Audience, action str
 		case action == codes && !wordsClass(class):
 			continue
 		case want >= 0 && want < now:
-			return fmt.Errorf("%s as %q would show %s more than the published table, which says %s; a policy can only be stricter", member, action, a, have)
+			return fmt.Errorf("%s as %q would show %s more than the published table, which says %s; a policy can only be "+
+				"stricter", member, action, a, have)
 		case want < 0 && !slices.Contains([]string{codes, month, year, cell, cellOne, district, band, step, withhold},
 			action):
 			return fmt.Errorf("%s cannot be %q; it can be %s", member, action, strings.Join(ladder[max(now, 0):], ", "))
@@ -254,8 +256,8 @@ func ParseAudience(s string) (Audience, error) {
 // answers reports whether what comes back from an audience is taken up into the log.
 func (a Audience) answers() bool { return a != Public && a != Self }
 
-// DayTold is the day on which a copy, or what goes with it, says that it was made: for public, expert and club the first
-// of the month, for the days of two copies tell when what is new in one was found.
+// DayTold is the day on which a copy, or what goes with it, says that it was made: for public, expert and club the
+// first of the month, for the days of two copies tell when what is new in one was found.
 func (a Audience) DayTold(day string) string {
 	if !a.coarse() || len(day) < len("2026-07-01") {
 		return day
@@ -331,10 +333,12 @@ func (c *copier) checkOwnIDs() error {
 		return fmt.Errorf("your own ids go to a recorder only, not to %s", c.o.Audience)
 	}
 	if c.head.IDBasis != "" {
-		return fmt.Errorf("the ids of this log are made from the name of its file, which they would give away: give the log an id of its own first (findslip columns keeps one), or leave --own-ids out")
+		return fmt.Errorf("the ids of this log are made from the name of its file, which they would give away: give the " +
+			"log an id of its own first (findslip columns keeps one), or leave --own-ids out")
 	}
 	if slices.ContainsFunc(c.finds, func(f fact) bool { return f.unnumbered }) {
-		return fmt.Errorf("a find without a number has an id that is made from its words, which it would give away: number it, or leave --own-ids out")
+		return fmt.Errorf("a find without a number has an id that is made from its words, which it would give away: number " +
+			"it, or leave --own-ids out")
 	}
 	return nil
 }

@@ -40,9 +40,14 @@ func TestPolicyIsStricter(t *testing.T) {
 			return f.Notes == "" &&
 				f.Absent["/notes"] == "withheld"
 		},
-		`{"member": "position", "recorder": "cell"}`:   func(f *find.Find) bool { return f.Generalised["/position"] == "grid-0.01" && f.Position.Verbatim == "" },
-		`{"member": "position", "recorder": "cell-1"}`: func(f *find.Find) bool { return f.Generalised["/position"] == "grid-1" },
-		`{"member": "position", "recorder": "withhold"}, {"member": "place", "recorder": "district"}`: func(f *find.Find) bool {
+		`{"member": "position", "recorder": "cell"}`: func(f *find.Find) bool {
+			return f.Generalised["/position"] == "grid-0.01" && f.Position.Verbatim == ""
+		},
+		`{"member": "position", "recorder": "cell-1"}`: func(f *find.Find) bool {
+			return f.Generalised["/position"] == "grid-1"
+		},
+		`{"member": "position", "recorder": "withhold"}, {"member": "place", "recorder": ` +
+			`"district"}`: func(f *find.Find) bool {
 			return f.Position == nil && f.Absent["/position"] == "withheld" && f.Place.Name == "" && f.Place.Region == "Midshire"
 		},
 		`{"member": "found", "recorder": "year"}`: func(f *find.Find) bool {
@@ -107,7 +112,10 @@ func TestPolicyIsNeverLooser(t *testing.T) {
 // for secrets.
 func TestPolicyHidesTheLand(t *testing.T) {
 	p, err := ReadPolicy(strings.NewReader(strings.Replace(oneRow, "ROW",
-		`{"member": "place", "recorder": "district"}, {"member": "position", "recorder": "cell"}, {"member": "otherPositions", "recorder": "withhold"}, {"member": "found", "recorder": "month"}, {"member": "notes", "recorder": "withhold"}, {"member": "materials", "recorder": "codes"}, {"member": "depth", "recorder": "codes"}`, 1)), limit.Limits{})
+		`{"member": "place", "recorder": "district"}, {"member": "position", "recorder": "cell"}, {"member": `+
+			`"otherPositions", "recorder": "withhold"}, {"member": "found", "recorder": "month"}, {"member": "notes", `+
+			`"recorder": "withhold"}, {"member": "materials", "recorder": "codes"}, {"member": "depth", "recorder": "codes"}`,
+		1)), limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -22,8 +22,8 @@ var (
 		"opinion": true, "other-dating": true, "period": true, "notice": true, "whereabouts": true, "custody": true,
 		"care-words": true, "depth-why": true, "withdrawn": true}
 	unworded = []string{".code", ".certainty", ".basis", ".on", ".id", ".date", ".unit", ".said", ".caseNumber",
-		".deadline", ".share", ".scheme", "dimensions.length.verbatim", "dimensions.width.verbatim", "dimensions.height.verbatim",
-		"dimensions.thickness.verbatim",
+		".deadline", ".share", ".scheme", "dimensions.length.verbatim", "dimensions.width.verbatim",
+		"dimensions.height.verbatim", "dimensions.thickness.verbatim",
 		"dimensions.diameter.verbatim", "weight.verbatim", "count.verbatim"}
 )
 
@@ -239,13 +239,13 @@ func askedToKeep(s *said, day string) bool {
 	})
 }
 
-// keepsBack are the lists of words of which one with the other behind it asks that something be kept back, where nothing
-// but keepWords and numbers stands between them: keep these back; niemandem zeigen.
+// keepsBack are the lists of words of which one with the other behind it asks that something be kept back, where
+// nothing but keepWords and numbers stands between them: keep these back; niemandem zeigen.
 var keepsBack = [][2]string{{"keepVerbs", "keepBacks"}, {"keepBacksFirst", "keepVerbs"}, {"tellVerbs", "anybodyElse"},
 	{"anybodyElse", "tellVerbs"}, {"showFirst", "negations"}}
 
-// bids reports whether a text asks in such words that something be kept back. It goes on with nothing but more of them or
-// with a time, or else it is of a thing: a catch that holds the pin back.
+// bids reports whether a text asks in such words that something be kept back. It goes on with nothing but more of them
+// or with a time, or else it is of a thing: a catch that holds the pin back.
 func (p phrase) bids() bool {
 	at := func(list string, i int) int {
 		if i >= len(p) {
@@ -526,7 +526,8 @@ var (
 
 // noFineness are figures that follow the "au" of French: of a telephone, a day, a house, a distance, a century.
 var noFineness = later(`^(?i:0\d|\d\d(?:[ .]\d\d){2}|` +
-	`\d{1,4}(?:er|e|è|ème)?,? (?:janv|févr|mars|avril|mai|juin|juil|août|sept|oct|nov|déc|rue|bis|avenue|chemin|route|place|siècle|mètres?|m\b|cm\b|pas\b)|\d{1,2}(?:er|e|è|ème)\b)`)
+	`\d{1,4}(?:er|e|è|ème)?,? (?:janv|févr|mars|avril|mai|juin|juil|août|sept|oct|nov|déc|rue|bis|avenue|chemin|route|` +
+	`place|siècle|mètres?|m\b|cm\b|pas\b)|\d{1,2}(?:er|e|è|ème)\b)`)
 
 // preciousMark reports whether a text has a mark of gold or silver: carats, a stamped fineness, or the
 // chemist's or the coin book's sign, which in lower case has to end the sentence or stand before a figure

@@ -201,7 +201,9 @@ func FuzzCopy(f *testing.F) {
 		}
 		f.Add(raw)
 	}
-	f.Add([]byte(`{"findslip":"1.0","people":[{"id":"person-1","name":"Hilda","contact":"hilda"}],"finds":[{"number":"1","finder":"person-1","position":{"longitude":-1.23456,"latitude":52.12345},"notes":"52.12345"}]}`))
+	f.Add([]byte(`{"findslip":"1.0","people":[{"id":"person-1","name":"Hilda","contact":"hilda"}],` +
+		`"finds":[{"number":"1","finder":"person-1","position":{"longitude":-1.23456,"latitude":52.12345},` +
+		`"notes":"52.12345"}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		s, err := find.DecodeJSON(bytes.NewReader(data), find.Options{})
 		if err != nil {

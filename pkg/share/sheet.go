@@ -118,7 +118,8 @@ func (w *pageWords) shown(q *find.Quantity, u quantity.Unit) string {
 // AsWritten is a measure in the words of the finder, with the unit that its heading said where the cell has none.
 func AsWritten(q *find.Quantity) string {
 	text := render.Clean(q.Verbatim)
-	if q.HasValue() && text != "" && q.Said != "" && !strings.ContainsFunc(text, unicode.IsLetter) && !strings.ContainsAny(text, `"'″′`) {
+	if q.HasValue() && text != "" && q.Said != "" && !strings.ContainsFunc(text, unicode.IsLetter) &&
+		!strings.ContainsAny(text, `"'″′`) {
 		text += " " + q.Said // two logs may each have a unit of their own in the heading
 	}
 	return text

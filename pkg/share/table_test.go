@@ -369,7 +369,8 @@ func TestNarrowings(t *testing.T) {
 	}
 	other := register.New("2026-01-01T00:00:00Z") // and to an expert first: then the public copy tells the expert more
 	shareWith(t, other, source, Options{Audience: Expert, Receiver: "A. Vane"}, "2026-05-01T00:00:00Z")
-	if c, err = Copy(t.Context(), source, Options{Audience: Public, Register: other}); err != nil || len(c.Narrowings()) != 1 {
+	if c, err = Copy(t.Context(), source, Options{Audience: Public, Register: other}); err != nil ||
+		len(c.Narrowings()) != 1 {
 		t.Errorf("the order of copies tells: %v %v", c.Narrowings(), err)
 	}
 	if c, err = Copy(t.Context(), source, Options{Audience: Expert, Receiver: "B. Ash", Register: other}); err != nil ||
@@ -439,8 +440,8 @@ func TestCodesKnowTheirLists(t *testing.T) {
 	}
 }
 
-// In a club's copy nothing leads from a secret find over its day and its outing to the land, of which other finds show a
-// cell; and what lay with it is told to the public as it is to an expert, where the find is in both.
+// In a club's copy nothing leads from a secret find over its day and its outing to the land, of which other finds show
+// a cell; and what lay with it is told to the public as it is to an expert, where the find is in both.
 func TestClubTellsNoSecretLand(t *testing.T) {
 	for _, sensitivity := range []string{"closed", "restricted"} {
 		source := fieldAt([2]float64{52.5063914, -1.2249252}, [2]float64{52.5064, -1.2249}, [2]float64{52.5065, -1.2248})
@@ -478,14 +479,16 @@ func TestClubTellsNoSecretLand(t *testing.T) {
 			}
 			return "gone"
 		}
-		want := map[string]string{"closed": "grid-0.1", "restricted": side(Expert)}[sensitivity] // the closed one is in no public copy
+		// the closed one is in no public copy
+		want := map[string]string{"closed": "grid-0.1", "restricted": side(Expert)}[sensitivity]
 		if got := side(Public); got != want {
 			t.Errorf("%s: what lay with it is told to the public as %q, want %q", sensitivity, got, want)
 		}
 	}
 }
 
-// A copy does not tell of what is left out of it: it is that of a log in which the find, its outing and its land never were.
+// A copy does not tell of what is left out of it: it is that of a log in which the find, its outing and its land never
+// were.
 func TestNothingOfWhatIsLeftOut(t *testing.T) {
 	for name, change := range map[string]func(f *find.Find){
 		"closed":  func(f *find.Find) { f.Sensitivity = "closed" },

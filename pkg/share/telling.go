@@ -64,7 +64,8 @@ func phraseOf(text string) (p phrase) {
 // signs are those by which people say yes, no, secret and dead.
 var signs = strings.NewReplacer("✓", " yes ", "✔", " yes ", "✅", " yes ", "☑", " yes ", "👍", " yes ",
 	"✗", " no ", "✘", " no ", "❌", " no ", "✖", " no ", "⛔", " no ", "🚫", " no ", "👎", " no ",
-	"🔒", " secret ", "🔐", " secret ", "🤫", " hush hush ", "🤐", " hush hush ", "☠", " skull ", "💀", " skull ", "⚰", " skull ")
+	"🔒", " secret ", "🔐", " secret ", "🤫", " hush hush ", "🤐", " hush hush ", "☠", " skull ", "💀", " skull ", "⚰",
+	" skull ")
 
 func notInWord(r rune) bool { return strings.ContainsRune(" \t\n,;:/()[]-–?!.\"'’&+", r) }
 
@@ -265,7 +266,8 @@ func (p phrase) stored() bool {
 			continue
 		}
 		for j := i - 1; j >= max(0, i-4); j-- { // in the blue tin
-			if p.is(j, "within") && (house && j >= i-3 || articles()[p[j+1]] || p.is(j+1, "tints") || p[j] == "im" || p[j] == "ins") {
+			if p.is(j, "within") && (house && j >= i-3 || articles()[p[j+1]] || p.is(j+1, "tints") || p[j] == "im" ||
+				p[j] == "ins") {
 				return true
 			}
 		}

@@ -146,8 +146,8 @@ func (c *copier) offerNotes(chosen []int32) error {
 }
 
 // HoldBack withholds from a copy the members in whose words something leaks, and names them in
-// absent; of a picture only the caption. Where neither number nor name stays, the end of the id is the number, in figures. It
-// reports whether it changed anything.
+// absent; of a picture only the caption. Where neither number nor name stays, the end of the id is the number, in
+// figures. It reports whether it changed anything.
 func HoldBack(ctx context.Context, c *Copied, spans []Span) (changed bool, err error) {
 	ofFind := map[int][]string{}
 	for _, s := range spans {
@@ -180,7 +180,8 @@ func heldIn(f *find.Find, parts []string) (changed bool) {
 			f.Media[i].Caption = ""
 			f.Absent, changed = noted(f.Absent, "/media/caption"), true
 		}
-	case len(parts) > 1 && parts[0] == "position" && f.Position != nil && parts[1] != "latitude" && parts[1] != "longitude":
+	case len(parts) > 1 && parts[0] == "position" && f.Position != nil && parts[1] != "latitude" &&
+		parts[1] != "longitude":
 		gone := map[string]string{}
 		if _, changed = withheld(reflect.ValueOf(f.Position).Elem(), parts[1], gone); changed {
 			f.Absent = noted(f.Absent, "/position/"+parts[1])

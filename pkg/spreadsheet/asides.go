@@ -160,7 +160,8 @@ func (d *decoder) sayBeside(p *sheetPlan) {
 	for _, l := range p.lists {
 		kind, message := sheetBeside, "what stands here beside the table is kept as notes of the report"
 		if l.asked {
-			kind, message = blockBeside, "what stands here beside the table looks like a list of its own, and is kept as notes of the report"
+			kind, message = blockBeside, "what stands here beside the table looks like a list of its own, and is kept as "+
+				"notes of the report"
 		}
 		n := notice.New(kind, "", message)
 		n.Sheet, n.Row, n.Cell = p.sheet.Name, l.row, l.at

@@ -303,8 +303,8 @@ func (t *tablePlan) depths() {
 	}
 }
 
-// people tells the people from their finds: of two columns for the name, the one whose heading is that of people's names
-// too and whose cells are no things has the finders; with another that describes things it is the same.
+// people tells the people from their finds: of two columns for the name, the one whose heading is that of people's
+// names too and whose cells are no things has the finders; with another that describes things it is the same.
 func (t *tablePlan) people() {
 	for _, c := range t.columns {
 		of := strings.HasPrefix(heading.UnderstandIn("people", c.heading).Field, "name")
@@ -326,8 +326,8 @@ func (t *tablePlan) people() {
 	}
 }
 
-// areNames reports whether the cells of a column may be names of people: words that begin with capitals, no figures, and
-// hardly a thing among them; of so many words at least.
+// areNames reports whether the cells of a column may be names of people: words that begin with capitals, no figures,
+// and hardly a thing among them; of so many words at least.
 func (c *column) areNames(least int) bool {
 	named := 0
 	for _, s := range c.samples {
@@ -348,7 +348,8 @@ func (t *tablePlan) directions() {
 	var of []*column
 	letters := map[string]bool{}
 	for _, c := range t.columns {
-		if len(c.folded) == 1 && strings.Contains("neswo", c.folded) && !strings.HasPrefix(c.Field, "position.") && !c.mapped {
+		if len(c.folded) == 1 && strings.Contains("neswo", c.folded) && !strings.HasPrefix(c.Field, "position.") &&
+			!c.mapped {
 			of = append(of, c)
 			letters[c.folded] = true
 		}
@@ -361,8 +362,8 @@ func (t *tablePlan) directions() {
 	}
 }
 
-// numbersBesideCounts takes a column whose heading may be of numbers or of counts, No. or Nr, for the number where another
-// column has the counts.
+// numbersBesideCounts takes a column whose heading may be of numbers or of counts, No. or Nr, for the number where
+// another column has the counts.
 func (t *tablePlan) numbersBesideCounts() {
 	counts := func(c *column) bool { return c.Field == "count" && c.Taken != heading.TakenKey }
 	for i, c := range t.columns {

@@ -22,7 +22,9 @@ import (
 // isBesideID reports whether a heading is that of one of these columns, among the headings of a table with ids.
 func isBesideID(text string, cells []grid.Cell) bool {
 	return slices.ContainsFunc(intake.Besides(), func(b intake.Named) bool { return b.Name == text }) &&
-		slices.ContainsFunc(cells, func(c grid.Cell) bool { return heading.Understand(strings.TrimSpace(c.Text)).Field == "id" })
+		slices.ContainsFunc(cells, func(c grid.Cell) bool {
+			return heading.Understand(strings.TrimSpace(c.Text)).Field == "id"
+		})
 }
 
 // addBesideIDs puts the columns behind those of the ids, where any of them has something to say.

@@ -110,7 +110,8 @@ func (c *column) shows(field string) bool {
 	case "position.verbatim":
 		return c.content.Places*10 >= c.content.Cells*8
 	case "materials.1": // of, which is of what it is made
-		return c.content.Materials*10 >= c.content.Cells*8 && len(strings.Fields(c.folded)) == 1 && heading.Says("filler", c.folded)
+		return c.content.Materials*10 >= c.content.Cells*8 && len(strings.Fields(c.folded)) == 1 &&
+			heading.Says("filler", c.folded)
 	case "found.date":
 		return c.content.Days*10 >= c.content.Cells*7 && slices.ContainsFunc(heading.All(c.heading),
 			func(m heading.Meaning) bool { return m.Field == "name" })

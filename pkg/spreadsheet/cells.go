@@ -72,7 +72,8 @@ func (r *rowReader) setSystem(c *column, text string) {
 		r.keep(c.heading, text)
 	}
 	if code == "" {
-		r.sayCell(cellUnreadable, c, "the cell names no grid that is known here, such as EPSG:27700; its text is kept under the heading")
+		r.sayCell(cellUnreadable, c,
+			"the cell names no grid that is known here, such as EPSG:27700; its text is kept under the heading")
 		return
 	}
 	r.setMember(c, code)
@@ -87,7 +88,8 @@ func (r *rowReader) setSpot(c *column, text string) {
 		r.v.Position = spot
 		r.keep(c.heading, text)
 		if !heading.Says("place", c.heading) && !heading.Says("notes", c.heading) {
-			r.sayCell(cellBeside, c, fmt.Sprintf("the position is taken, and %q behind it is kept under the heading", clip(rest)))
+			r.sayCell(cellBeside, c, fmt.Sprintf("the position is taken, and %q behind it is kept under the heading",
+				clip(rest)))
 		}
 		if heading.Says("place", c.heading) && r.f.Place == nil && strings.IndexFunc(rest, unicode.IsLetter) == 0 {
 			r.f.Place = &find.Place{Name: rest}

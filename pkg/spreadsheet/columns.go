@@ -282,7 +282,8 @@ func (c *column) sure() string {
 	switch fits := c.content.Fits(c.Field); {
 	case c.mapped, c.Taken == heading.TakenKey:
 		return "certain"
-	case c.Field == "" && c.known && c.rivals == 0 && c.unread() == "" && c.Taken == heading.TakenNone && len(heading.All(c.heading)) == 0:
+	case c.Field == "" && c.known && c.rivals == 0 && c.unread() == "" && c.Taken == heading.TakenNone &&
+		len(heading.All(c.heading)) == 0:
 		return "certain"
 	case c.Field == "":
 		return "only you know"
@@ -329,8 +330,8 @@ func (t *tablePlan) titles() (out []grid.Cell, rows []int) {
 	return out, rows
 }
 
-// unitsOfTitles takes over what a title, or a text that stands alone, says of the units of the columns: Depths in inches,
-// weights in grams; all depths are cm unless I say.
+// unitsOfTitles takes over what a title, or a text that stands alone, says of the units of the columns: Depths in
+// inches, weights in grams; all depths are cm unless I say.
 func (t *tablePlan) unitsOfTitles() {
 	texts, _ := t.titles()
 	for _, r := range append(slices.Clip(t.plan.head), t.plan.keyRows...) {
@@ -367,7 +368,8 @@ func unitSaid(part string) (field, unit string) {
 			unit = u.String()
 			continue
 		}
-		for _, form := range []string{word, strings.TrimSuffix(word, "s"), strings.TrimSuffix(word, "n"), strings.TrimSuffix(word, "r")} {
+		for _, form := range []string{word, strings.TrimSuffix(word, "s"), strings.TrimSuffix(word, "n"),
+			strings.TrimSuffix(word, "r")} {
 			if is := heading.Understand(form).Field; field == "" && (is == "depth" || is == "weight" || is == heading.Size) {
 				field = is
 			}
@@ -467,7 +469,8 @@ func quotedLand(text string) string {
 	}
 	before, name := heading.Words(text[:at]), strings.TrimLeft(text[at:], marks)
 	end := strings.IndexAny(name, marks)
-	if len(before) == 0 || end < 3 || len(strings.Fields(name[:end])) > 5 || !heading.RowWords("land")[before[len(before)-1]] {
+	if len(before) == 0 || end < 3 || len(strings.Fields(name[:end])) > 5 ||
+		!heading.RowWords("land")[before[len(before)-1]] {
 		return ""
 	}
 	return strings.TrimSpace(name[:end])

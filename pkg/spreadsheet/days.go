@@ -50,7 +50,8 @@ func (p *sheetPlan) around(o Options) {
 }
 
 // notYears are figures of a title that look like a year and are part of the name of a grid: MGA2020, PUWG 2000.
-var notYears = regexp.MustCompile(`(?i)\b(?:\pL*(?:mga|gda|puwg|pl-?|crs|datum|epsg|nztm|grid|zone)[\s:-]*|sweref\s*)(?:19|20)[0-9]{2}\b`)
+var notYears = regexp.MustCompile(`(?i)\b(?:\pL*(?:mga|gda|puwg|pl-?|crs|datum|epsg|nztm|grid|zone)[\s:-]*|` +
+	`sweref\s*)(?:19|20)[0-9]{2}\b`)
 
 // hasDaysOf reports whether days of finding are of a year, or do not say that they are of others.
 func (p *sheetPlan) hasDaysOf(year int) bool {
@@ -107,7 +108,8 @@ func (p *sheetPlan) takeMonth(o Options) {
 	}
 }
 
-var monthInFigures = regexp.MustCompile(`^(?:((?:19|20)[0-9]{2})[-._ /](0[1-9]|1[0-2])|(0?[1-9]|1[0-2])[-._ /]((?:19|20)[0-9]{2}))$`)
+var monthInFigures = regexp.MustCompile(`^(?:((?:19|20)[0-9]{2})[-._ /](0[1-9]|1[0-2])|(0?[1-9]|1[0-2])[-._ /]((?:19|` +
+	`20)[0-9]{2}))$`)
 
 // monthNamed returns the month and the year of a name such as Jan 24, or of a title in which the year stands behind the
 // one month of it: January 2024 - gold and coins.
@@ -206,7 +208,8 @@ func (d *decoder) shareOrder() {
 		t.order = proven
 		t.makeLayouts(d.o)
 		if slices.ContainsFunc(t.field("found.date").samples, func(s string) bool { return strings.ContainsAny(s, "/.-") }) {
-			d.say(sectionsRead, t, t.field("found.date"), "day and month stand in the order that the days of another sheet or table prove")
+			d.say(sectionsRead, t, t.field("found.date"),
+				"day and month stand in the order that the days of another sheet or table prove")
 		}
 	}
 }
@@ -356,7 +359,8 @@ func (d *decoder) sayYears(t *tablePlan) {
 		if c.list != nil {
 			d.say(sectionsRead, t, c, fmt.Sprintf("the codes of this column are looked up in %s", c.list.where))
 		} else if slices.ContainsFunc(c.samples, func(s string) bool { return t.explained(c, s) != "" }) {
-			d.say(sectionsRead, t, c, "a legend of the sheet says what its short words stand for; they are kept under the heading")
+			d.say(sectionsRead, t, c, "a legend of the sheet says what its short words stand for; they are kept under the "+
+				"heading")
 		}
 	}
 	if t.yearsTaken > 0 {

@@ -299,7 +299,8 @@ func (d *decoder) places() {
 			break
 		}
 		if p.place = strings.TrimSpace(p.sheet.Name); i == 0 {
-			n := notice.New(sectionsRead, "", fmt.Sprintf("the sheets are taken for fields, as %q is one: %q too", land, p.place))
+			n := notice.New(sectionsRead, "", fmt.Sprintf("the sheets are taken for fields, as %q is one: %q too", land,
+				p.place))
 			n.Sheet = p.sheet.Name
 			d.notices.Add(n)
 		}
@@ -571,7 +572,8 @@ func (d *decoder) ofLand(w *walker, row grid.Row) {
 			c.said[find.FoldName(field)] = strings.Clone(text)
 		case have != text && !c.differs:
 			c.differs = true
-			d.say(cellUnreadable, w.t, c, fmt.Sprintf("two answers for the field %q; the first was taken, the others are kept under the heading", field))
+			d.say(cellUnreadable, w.t, c,
+				fmt.Sprintf("two answers for the field %q; the first was taken, the others are kept under the heading", field))
 			d.notices[len(d.notices)-1].Help = "Give each permission a name of its own, such as the field and the year."
 		}
 	}

@@ -205,8 +205,8 @@ func (t *tablePlan) habits(below []grid.Row) {
 	t.together(below, 2)
 }
 
-// together finds the habit in columns of the day and the land that are blank in the same rows, and never one without the
-// other: of several finds of an outing the first alone has them. Least is how many blank rows show it.
+// together finds the habit in columns of the day and the land that are blank in the same rows, and never one without
+// the other: of several finds of an outing the first alone has them. Least is how many blank rows show it.
 func (t *tablePlan) together(below []grid.Row, least int) {
 	name, values, blanks, last := t.field("name"), 0, 0, ""
 	of := slices.DeleteFunc(slices.Clone(t.columns), func(c *column) bool {

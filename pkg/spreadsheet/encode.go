@@ -222,7 +222,8 @@ func tooLong(name string, f *find.Find, most int) error {
 	if label == "" {
 		label = f.ID
 	}
-	return fmt.Errorf("find %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", label, name, most)
+	return fmt.Errorf("find %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write "+
+		"JSON or CSV instead", label, name, most)
 }
 
 // A plain table has no columns for the canonical parts of terms and quantities, so that a person

@@ -21,7 +21,8 @@ import (
 // the table, or on a sheet of its own, and is never a find.
 
 // legendPair is a short word and what it stands for, behind a word for the column that it is of: Metal: C = copper.
-var legendPair = regexp.MustCompile(`(?:(?:^|[\s.;(])(\pL[\pL ]{1,20}):\s*|^|[\s,;:.(])(\pL{1,4}(?:/\pL{1,3})?\.?|[0-9]{1,2})\s*=\s*` +
+var legendPair = regexp.MustCompile(`(?:(?:^|[\s.;(])(\pL[\pL ]{1,20}):\s*|^|[\s,;:.(])(\pL{1,4}(?:/\pL{1,3})?\.?|` +
+	`[0-9]{1,2})\s*=\s*` +
 	`([\pL0-9](?:[\pL0-9 '"″/+–-]|\.[0-9]){1,30})`)
 
 var (
@@ -190,8 +191,8 @@ func (d *decoder) bookKey() error {
 	return nil
 }
 
-// keyBeside reads a block beside the table as a key: two columns of short words and what they stand for, or one of pairs,
-// whatever stands behind them. One of the short words at least stands in the table.
+// keyBeside reads a block beside the table as a key: two columns of short words and what they stand for, or one of
+// pairs, whatever stands behind them. One of the short words at least stands in the table.
 func (p *sheetPlan) keyBeside(from int) bool {
 	found, titles := map[string]string{}, 0
 	for _, r := range p.head {
@@ -404,12 +405,14 @@ func (d *decoder) lists() (out []*codeList, err error) {
 			return nil, err
 		}
 		part, _ := sheetRole(s.Name)
-		if part == "outings" || d.copies[s] != "" || slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s && p.listed }) {
+		if part == "outings" || d.copies[s] != "" ||
+			slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s && p.listed }) {
 			continue // an outing names fields and people by the codes that other sheets explain
 		}
 		found := listsIn(rows)
 		for _, l := range found {
-			l.where, l.sheet, l.field, l.records = fmt.Sprintf("the sheet %q", s.Name), s, fieldOfPart[part], fieldOfPart[part] != ""
+			l.where, l.sheet, l.field, l.records = fmt.Sprintf("the sheet %q", s.Name), s, fieldOfPart[part],
+				fieldOfPart[part] != ""
 			l.labels = append(l.labels, heading.Fold(s.Name))
 		}
 		if slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s }) && !areLists(rows, found) {
@@ -492,7 +495,8 @@ func (t *tablePlan) joinTo(c *column, l *codeList) {
 	switch {
 	case hits == 0 || hits*10 < all*6:
 		return
-	case c.Field == "" && slices.Contains(l.labels, c.folded), strings.HasPrefix(c.Field, "place.") && c.Field != "place.name" &&
+	case c.Field == "" && slices.Contains(l.labels, c.folded), strings.HasPrefix(c.Field, "place.") &&
+		c.Field != "place.name" &&
 		l.field == "permission" && len(seen) > 1 && t.field("permission") == nil:
 		if !isListed(l.field) {
 			return
@@ -508,7 +512,8 @@ func (t *tablePlan) joinTo(c *column, l *codeList) {
 		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenLabel}
 	case c.Field == "" && t.field(l.field) == nil && !l.running && len(seen) > 1 && hits*10 >= all*8:
 		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenCells}
-	case !isListed(c.Field), l.field != "" && l.field != cmp.Or(map[string]string{"place.name": "permission"}[c.Field], c.Field):
+	case !isListed(c.Field), l.field != "" &&
+		l.field != cmp.Or(map[string]string{"place.name": "permission"}[c.Field], c.Field):
 		return
 	}
 	c.list, l.joined = l, true
@@ -518,7 +523,8 @@ func (t *tablePlan) joinTo(c *column, l *codeList) {
 // odd reports whether a text is a code like those of a list, and is not in it.
 func (l *codeList) odd(text string) bool {
 	key := find.FoldName(text)
-	if utf8.RuneCountInString(text) > longestCode || saysNothing(text) || l.words[key] != "" || l.figures != isFigures(text) {
+	if utf8.RuneCountInString(text) > longestCode || saysNothing(text) || l.words[key] != "" ||
+		l.figures != isFigures(text) {
 		return false
 	}
 	for _, words := range l.words {

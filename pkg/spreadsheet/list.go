@@ -11,8 +11,8 @@ import (
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// Cards: a block of labels for each find, one below the other or abreast, each label with its words behind a colon or in
-// the next cell. They are read as a table with the labels as its headings.
+// Cards: a block of labels for each find, one below the other or abreast, each label with its words behind a colon or
+// in the next cell. They are read as a table with the labels as its headings.
 
 // label is one label of a card with what it says.
 type label struct {
@@ -30,7 +30,8 @@ var (
 func (p *sheetPlan) labelsOf(r grid.Row) (out []label) {
 	add := func(column int, name, text string) {
 		text = strings.Trim(text, " \t"+p.sheet.Comma)
-		out = append(out, label{r.Number, column, strings.TrimSpace(name), grid.Cell{Kind: grid.Text, Text: text, Value: text}})
+		out = append(out, label{r.Number, column, strings.TrimSpace(name),
+			grid.Cell{Kind: grid.Text, Text: text, Value: text}})
 	}
 	if p.sheet.Comma != "" || filled(r) == 1 {
 		line := p.lineOf(r)
@@ -106,8 +107,8 @@ func (p *sheetPlan) blocks() (rows []grid.Row, ok bool) {
 	return p.tableOf(cards, names, labelled), len(cards) > 1
 }
 
-// cardsOf parts the labels of a column into cards: at a gap where most gaps have the label that opens a card behind them,
-// else where a label comes again.
+// cardsOf parts the labels of a column into cards: at a gap where most gaps have the label that opens a card behind
+// them, else where a label comes again.
 func cardsOf(list []label) (cards [][]label) {
 	gaps, opened := 1, 1
 	for i, l := range list[1:] {

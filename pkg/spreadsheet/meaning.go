@@ -19,7 +19,8 @@ import (
 func meaningOf(base string, content heading.Content, language string) (heading.Meaning, bool) {
 	m, known := heading.Choose(base, content, language)
 	if of := strings.ToLower(base); min(content.Pairs, content.Metres)*10 >= max(content.Cells, 1)*6 &&
-		(strings.HasPrefix(m.Field, "place.") || m.Field == "permission" || m.Field == "" && strings.Contains(of, "lambert")) {
+		(strings.HasPrefix(m.Field, "place.") || m.Field == "permission" ||
+			m.Field == "" && strings.Contains(of, "lambert")) {
 		return heading.Meaning{Field: "position.verbatim", Taken: heading.TakenLabel,
 			Hints: find.Hints{System: systemIn(base)}}, true
 	}
@@ -28,8 +29,9 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 			m.Field, m.Taken = "position.referenceSystem", heading.TakenLabel
 			return m, true
 		}
-		if code := systemIn(base); code != "" && content.Fits("position.verbatim") > 0 || content.Pairs*10 >= content.Cells*6 &&
-			content.Metres > 0 && (code != "" || utmZone.MatchString(base)) {
+		if code := systemIn(base); code != "" && content.Fits("position.verbatim") > 0 ||
+			content.Pairs*10 >= content.Cells*6 &&
+				content.Metres > 0 && (code != "" || utmZone.MatchString(base)) {
 			m.Field, m.Taken, m.Hints.System = "position.verbatim", heading.TakenLabel, code
 			return m, true
 		}
@@ -79,7 +81,8 @@ func isUnderstood(text string) bool {
 
 var (
 	zoneHeading = regexp.MustCompile(`(?i)\b(?:utm|zone?|strefa)\b`)
-	zoneCell    = regexp.MustCompile(`(?i)^(?:utm)?[\s,-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])?$`) // no S, which may mean south
+	// no S, which may mean south
+	zoneCell = regexp.MustCompile(`(?i)^(?:utm)?[\s,-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])?$`)
 )
 
 // areZones reports whether a column of its own says the zone of UTM in which the figures of other columns lie.
@@ -154,10 +157,12 @@ func severalThings(text string) bool {
 	if len(text) < 8 || len(text) > 2000 || !strings.ContainsAny(text, ",;\n.+&x(") {
 		return false
 	}
-	parts := strings.FieldsFunc(numberedPart.ReplaceAllString(text, "\n$1"), func(r rune) bool { return r == ';' || r == '\n' })
+	parts := strings.FieldsFunc(numberedPart.ReplaceAllString(text, "\n$1"),
+		func(r rune) bool { return r == ';' || r == '\n' })
 	loose := len(parts) < 2
 	if loose {
-		parts = listedPart.Split(bracketed.ReplaceAllStringFunc(text, func(s string) string { return strings.ReplaceAll(s, ",", " ") }), -1)
+		parts = listedPart.Split(bracketed.ReplaceAllStringFunc(text,
+			func(s string) string { return strings.ReplaceAll(s, ",", " ") }), -1)
 	}
 	if loose && len(parts) < 3 && !strings.ContainsAny(text, "0123456789") {
 		return false // a thing and a word for it

@@ -2,21 +2,17 @@ package spreadsheet
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"regexp"
 	"slices"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 
-	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -25,22 +21,25 @@ import (
 // have in mind. Prose without such lines is kept as notes.
 
 const (
-	dayPattern   = `[0-9]{1,4}[./-][0-9]{1,2}[./-][0-9]{1,4}|[0-9]{1,2}\.?\s\pL{3,9}\.?,?\s[0-9]{4}|\pL{3,9}\.?\s[0-9]{1,2},?\s[0-9]{4}`
+	dayPattern = `[0-9]{1,4}[./-][0-9]{1,2}[./-][0-9]{1,4}|[0-9]{1,2}\.?\s\pL{3,9}\.?,?\s[0-9]{4}|\pL{3,` +
+		`9}\.?\s[0-9]{1,2},?\s[0-9]{4}`
 	clockPattern = `[0-9]{1,2}[:.h][0-9]{2}(?:[:.][0-9]{2})?(?:\s*[AaPp]\.?\s?[Mm]\b\.?)?`
 )
 
 var (
-	listItem   = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
-	countItem  = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:#?(\pL{0,3}[0-9]{1,4}[a-z]?)([.):]|\s[-–—])\s+)([0-9]{1,3}\s+\pL.*)$`)
+	listItem  = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
+	countItem = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:#?(\pL{0,3}[0-9]{1,4}[a-z]?)([.):]|\s[-–—])\s+)([0-9]{1,` +
+		`3}\s+\pL.*)$`)
 	numberWord = regexp.MustCompile(`^(\pL{1,8}\.?|#)\s*([0-9]{1,4}[a-z]?)[.):]?\s+((?:[0-9]{1,3}\s+)?\pL.*)$`)
 	listBreaks = regexp.MustCompile(`[,;]\s+|\s[-–—]\s`)
-	stamped    = regexp.MustCompile(`^\[?(` + dayPattern + `)(?:,?\s+(` + clockPattern + `))?\]?(?:\s*[-–—:,]\s+|\s+)(\S.*)$`)
-	sentBy     = regexp.MustCompile(`^([^:,;.!?"0-9\t]{1,30}|\+[0-9 ]{6,20})(?::\s+|\t\s*)(.*)$`)
+	stamped    = regexp.MustCompile(`^\[?(` + dayPattern + `)(?:,?\s+(` + clockPattern +
+		`))?\]?(?:\s*[-–—:,]\s+|\s+)(\S.*)$`)
+	sentBy = regexp.MustCompile(`^([^:,;.!?"0-9\t]{1,30}|\+[0-9 ]{6,20})(?::\s+|\t\s*)(.*)$`)
 )
 
 // listHeadings are the headings of the table that such lines make.
-var listHeadings = [...]string{"Number", "Find", "Material", "Depth", "Weight", "Position", "Notes", "Date", "Finder", "Message",
-	"Count", "Diameter"}
+var listHeadings = [...]string{"Number", "Find", "Material", "Depth", "Weight", "Position", "Notes", "Date", "Finder",
+	"Message", "Count", "Diameter"}
 
 const (
 	itemNumber = iota
@@ -134,7 +133,8 @@ func (w *walker) takeLine(r grid.Row) noteLine {
 		l.form = formNumbered
 	}
 	l.tells = tellsOfFind(l.words)
-	if first := sentences(l.words)[0]; l.form == formPlain && (!l.tells || len(strings.Fields(first)) > 6 || heading.IsField(first)) {
+	if first := sentences(l.words)[0]; l.form == formPlain &&
+		(!l.tells || len(strings.Fields(first)) > 6 || heading.IsField(first)) {
 		l.form = formNone
 	}
 	return l
@@ -238,7 +238,8 @@ func runOn(lines []noteLine, of noteForm, uneven bool) bool {
 		if l.form != of {
 			continue
 		}
-		if number := atoi(l.number); number == 0 || n > 0 && number != last+1 || of == formPlain && !uneven && l.text[len(l.number)] == ',' {
+		if number := atoi(l.number); number == 0 || n > 0 && number != last+1 ||
+			of == formPlain && !uneven && l.text[len(l.number)] == ',' {
 			return false
 		}
 		last, n = atoi(l.number), n+1
@@ -271,8 +272,8 @@ func unequal(lines []noteLine) bool {
 	return false
 }
 
-// items makes the rows of lines of one form. Numbers may begin anew below a line between, and one in four may be a slip;
-// where more come twice they are the numbers of something else.
+// items makes the rows of lines of one form. Numbers may begin anew below a line between, and one in four may be a
+// slip; where more come twice they are the numbers of something else.
 func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []grid.Row, ok bool) {
 	rows, seen := append(rows, grid.Row{}), map[string]bool{}
 	numbered, again := 0, 0
@@ -388,154 +389,6 @@ func firstClauses(line string) string {
 	return strings.TrimSpace(line[:end])
 }
 
-var endsInYear = regexp.MustCompile(`[ ./-][0-9]+$`)
-
-// itemRow cuts the words of a line into the cells of the table: the name first, then what shows itself to be a place, a
-// depth, a weight or a material; the rest are notes.
-func itemRow(l *noteLine) grid.Row {
-	if l.form == formPlain || l.item != "" && l.form == formMarked {
-		l.number = "" // which may be a count
-	}
-	texts := [len(listHeadings)]string{itemNumber: l.number, itemDay: l.day, itemFinder: l.sender}
-	if l.clock != "" {
-		texts[itemMessage] = l.day + ", " + l.clock
-	}
-	put := func(at int, text string) bool {
-		if texts[at] != "" {
-			return false
-		}
-		texts[at] = text
-		return true
-	}
-	var notes []string
-	parts := sentences(l.words)
-	name := 0
-	if l.form == formStamped { // New spot today. Two coins, silver, 3 in
-		name = nameAmong(parts, l.words)
-	}
-	for i, part := range parts {
-		spot, rest := coordinate.Leading(part)
-		switch {
-		case i == name:
-			words, depth := intake.SplitWords(part)
-			if texts[itemName] = words; depth != "" {
-				texts[itemDepth] = depth
-			}
-		case isPlace(part) && put(itemPosition, part):
-		case spot != "" && isPlace(spot) && put(itemPosition, spot):
-			notes = append(notes, rest)
-		case isDepthWord(part) && put(itemDepth, part):
-		default:
-			if rest := takePart(part, put); rest != "" {
-				notes = append(notes, rest)
-			}
-		}
-	}
-	texts[itemNotes] = strings.Join(notes, "; ")
-	out := grid.Row{Number: l.row.Number}
-	for i, text := range texts {
-		if text != "" {
-			out.Cells = append(out.Cells, grid.Cell{Column: i + 1, Kind: grid.Text, Text: text, Value: text})
-		}
-	}
-	return out
-}
-
-// takePart puts a part of a line where it belongs: who found it, a depth, a weight, a material, a count, a diameter. It
-// returns what is left for the notes.
-func takePart(part string, put func(at int, text string) bool) (rest string) {
-	var f find.Find
-	if who := heading.FinderIn(part, false); who != "" && put(itemFinder, who) {
-		return part
-	}
-	rest, took := intake.TakeDetails(&f, part, false)
-	fits := took && f.Found == nil && len(f.Media) == 0
-	if d := f.Dimensions; fits && d != nil {
-		fits = d.Diameter != nil && put(itemDiameter, d.Diameter.Verbatim)
-	}
-	fits = fits && (f.Count == nil || put(itemCount, f.Count.Verbatim)) &&
-		(f.Depth == nil || put(itemDepth, f.Depth.Verbatim)) &&
-		(f.Weight == nil || put(itemWeight, f.Weight.Verbatim)) &&
-		(f.Materials == nil || put(itemMaterial, f.Materials[0].Verbatim))
-	if !fits {
-		return part
-	}
-	return rest
-}
-
-// bareDepth is a depth whose unit stands elsewhere: 5 down.
-var bareDepth = regexp.MustCompile(`^[0-9][0-9./ ½¼¾-]*(?:\s(?:to|or)\s[0-9]+)?\s(?i:down|deep)$`)
-
-// isDepthWord reports whether a text is a depth that has to be asked for: 5 down, a layer, a hand deep.
-func isDepthWord(text string) bool {
-	var e *quantity.Error
-	r, err := quantity.NormaliseLength(text, quantity.Options{})
-	if err == nil && r.Said == quantity.NoUnit && r.Min.Known && r.Min.Value.Float() > 0 {
-		return true // 1,5 dm
-	}
-	last := text[strings.LastIndexByte(text, ' ')+1:]
-	return bareDepth.MatchString(text) || errors.As(err, &e) && e.Code == "depth-names-layer" ||
-		last != text && len(strings.Fields(text)) <= 5 && !strings.Contains(text, ". ") && heading.Understand(last).Field == "depth"
-}
-
-// nameAmong is the first part of the sentence that has the first detail.
-func nameAmong(parts []string, words string) (name int) {
-	for i, part := range parts {
-		if i > 0 && (isDetail(part) || isPlace(part)) {
-			return name
-		}
-		if at := strings.Index(words, part); i > 0 && at > 1 && words[at-2:at] == ". " {
-			name = i
-		}
-	}
-	return 0
-}
-
-// degreesMeet are two figures of degrees, a comma between them, as a telephone gives a place: 46.71211, 2.30015.
-var degreesMeet = regexp.MustCompile(`(-?\d{1,2}\.\d{3,}°?\s?[NS]?),(\s+-?\d{1,3}\.\d{3,})`)
-
-// listParts cuts words at commas and dashes, but not within a place.
-func listParts(words string) []string {
-	const joint = "\x00"
-	parts := listBreaks.Split(degreesMeet.ReplaceAllString(words, "$1"+joint+"$2"), -1)
-	for i := range parts {
-		parts[i] = strings.ReplaceAll(parts[i], joint, ",")
-	}
-	return parts
-}
-
-// sentences cuts words at commas and dashes, and at points before a capital or behind a detail.
-func sentences(words string) (out []string) {
-	for _, part := range listParts(words) {
-		from := 0
-		for {
-			at := strings.Index(part[from:], ". ")
-			if at += from; at < from || at+2 >= len(part) {
-				break
-			}
-			next, _ := utf8.DecodeRuneInString(part[at+2:])
-			behind, _, _ := strings.Cut(part[at+2:], ". ")
-			if !unicode.IsUpper(next) && !(unicode.IsDigit(next) && (isDetail(part[:at]) || isDepthWord(part[:at]) ||
-				isDetail(behind) || isDepthWord(behind))) {
-				from = at + 2
-				continue
-			}
-			out, part, from = append(out, strings.Trim(part[:at], " .")), part[at+2:], 0
-		}
-		if part = strings.TrimRight(strings.TrimSpace(part), "."); part != "" {
-			out = append(out, part)
-		}
-	}
-	if len(out) == 0 {
-		return []string{words}
-	}
-	return out
-}
-
-func isPlace(text string) bool {
-	return coordinateOf(text) && strings.ContainsAny(text, "0123456789") && len(text) > 6
-}
-
 // takeList reads the sheet as a notebook where it is one.
 func (p *sheetPlan) takeList() error {
 	if p.own || p.sheet.Large() {
@@ -584,12 +437,15 @@ func (d *decoder) sayList(p *sheetPlan) {
 	if !p.listed {
 		return
 	}
-	message := "the file is no table: each of its lines that tells of a find is read as one, cut at its commas; the others are headings and notes"
+	message := "the file is no table: each of its lines that tells of a find is read as one, cut at its commas; the " +
+		"others are headings and notes"
 	switch {
 	case p.cards > 0:
-		message = fmt.Sprintf("there is no table, but %d blocks of labels, each with what it says; each block is read as a find", p.cards)
+		message = fmt.Sprintf("there is no table, but %d blocks of labels, each with what it says; each block is read as a "+
+			"find", p.cards)
 	case p.head[0].Cell(itemMessage+1).Text != "":
-		message = fmt.Sprintf("the file is a chat: a message with a depth, a weight, a material or a place is read as a find of its day and its sender; %d other lines are kept as notes", p.talk)
+		message = fmt.Sprintf("the file is a chat: a message with a depth, a weight, a material or a place is read as a "+
+			"find of its day and its sender; %d other lines are kept as notes", p.talk)
 	}
 	n := notice.New(tableNote, "", message)
 	n.Sheet = p.sheet.Name

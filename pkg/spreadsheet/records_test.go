@@ -58,12 +58,14 @@ func TestMergedCellsAndHiddenColumnsAreSaid(t *testing.T) {
 		rows(t, f, "Sheet1", []any{"No", "Find", "Where", nil}, []any{1, "bell", "a", "b"})
 		_ = f.MergeCell("Sheet1", "C1", "D1")
 	}), Options{})
-	if said := strings.Join(codes(list), " "); strings.Contains(said, "cells-merged") || strings.Contains(said, "hidden-read") {
+	if said := strings.Join(codes(list), " "); strings.Contains(said, "cells-merged") ||
+		strings.Contains(said, "hidden-read") {
 		t.Errorf("%s of headings", said)
 	}
 }
 
-// TestMergedWordsAreOfEachRow: what is said once over several rows is said of each, in notes and columns of no field too.
+// TestMergedWordsAreOfEachRow: what is said once over several rows is said of each, in notes and columns of no field
+// too.
 func TestMergedWordsAreOfEachRow(t *testing.T) {
 	r, _ := xlsxReport(t, book(t, func(f *excelize.File) {
 		rows(t, f, "Sheet1", []any{"No", "Find", "Dog", "Notes"}, []any{1, "bell", "rex", "do not publish"},
@@ -83,7 +85,8 @@ func TestMergedWordsAreOfEachRow(t *testing.T) {
 
 // TestPlanOfASecondTable: what is edited in the plan of a further table of a sheet is taken back.
 func TestPlanOfASecondTable(t *testing.T) {
-	const text = "No,Find,Depth (cm)\n1,bell,12\n2,pin,4\n\nWho,What,Material,Period\nwren,scraper,flint,old\nplodder,sherd,pot,late\n"
+	const text = "No,Find,Depth (cm)\n1,bell,12\n2,pin,4\n\nWho,What,Material,Period\nwren,scraper,flint,old\n" +
+		"plodder,sherd,pot,late\n"
 	m, _, err := ColumnsCSV(strings.NewReader(text), Options{})
 	if err != nil || len(m.Tables) != 2 {
 		t.Fatalf("%v, %+v", err, m)
@@ -104,19 +107,21 @@ func TestPlanOfASecondTable(t *testing.T) {
 }
 
 // TestUnseenRows: rows that are hidden or struck through, in a workbook and a web page (HTML, 3.2.6 hidden, 4.5.5 s,
-// 4.7.2 del; CSS 2.2, 9.2.4, 11.2), are read and asked about; one struck cell is the keeper's affair, but for the number and the name.
-// Nobody sees a row that is too low, white on no ground, or of a format without a picture (";;;").
+// 4.7.2 del; CSS 2.2, 9.2.4, 11.2), are read and asked about; one struck cell is the keeper's affair, but for the
+// number and the name. Nobody sees a row that is too low, white on no ground, or of a format without a picture (";;;").
 func TestUnseenRows(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
 		rows(t, f, "Sheet1", []any{"No", "Find", "Depth (cm)"}, []any{1, "bell", 12}, []any{2, "nail", 3}, []any{3, "pin", 4},
-			[]any{4, "key", 5}, []any{5, "stud", 6}, []any{6, "clasp", 7}, []any{7, "hook", 8}, []any{8, "cap", 9}, []any{9, "bar", 9})
+			[]any{4, "key", 5}, []any{5, "stud", 6}, []any{6, "clasp", 7}, []any{7, "hook", 8}, []any{8, "cap", 9},
+			[]any{9, "bar", 9})
 		strike, _ := f.NewStyle(&excelize.Style{Font: &excelize.Font{Strike: true}})
 		_ = f.SetCellStyle("Sheet1", "A3", "C3", strike)
 		_ = f.SetCellStyle("Sheet1", "C4", "C4", strike)
 		_ = f.SetCellStyle("Sheet1", "B6", "B6", strike)
 		_ = f.SetCellStyle("Sheet1", "B7", "C7", strike)
 		none := ";;;"
-		for row, style := range map[string]*excelize.Style{"8": {Font: &excelize.Font{Color: "FFFFFF"}}, "9": {CustomNumFmt: &none}} {
+		for row, style := range map[string]*excelize.Style{"8": {Font: &excelize.Font{Color: "FFFFFF"}},
+			"9": {CustomNumFmt: &none}} {
 			id, _ := f.NewStyle(style)
 			_ = f.SetCellStyle("Sheet1", "A"+row, "C"+row, id)
 		}
@@ -124,10 +129,12 @@ func TestUnseenRows(t *testing.T) {
 		_ = f.SetRowVisible("Sheet1", 5, false)
 	})
 	page := `<table><tr><td>No<td>Find</tr><tr><td>1<td>bell</tr><tr hidden><td>2<td>nail</tr>` +
-		`<tr style="Display: none"><td>3<td>pin</tr><tr><td><del>4</del><td><s>key</s></tr><tr><td>5<td><del>key</del> pin</tr>` +
+		`<tr style="Display: none"><td>3<td>pin</tr><tr><td><del>4</del><td><s>key</s></tr><tr><td>5<td><del>key</del> ` +
+		`pin</tr>` +
 		`<tbody style="visibility:collapse"><tr><td>6<td>stud</tr></tbody>` +
 		`<tbody><tr><td>7<td>clasp</tr></table>`
-	for text, want := range map[string][]string{string(data): {"", "struck through", "", "hidden", "struck through", "struck through", "hidden", "hidden", "hidden"},
+	for text, want := range map[string][]string{string(data): {"", "struck through", "", "hidden", "struck through",
+		"struck through", "hidden", "hidden", "hidden"},
 		page: {"", "hidden", "hidden", "struck through", "", "hidden", ""}} {
 		s, err := DecodeXLSX(strings.NewReader(text), int64(len(text)), Options{})
 		if err != nil {

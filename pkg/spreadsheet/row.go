@@ -188,7 +188,8 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 			r.without(c, "not-applicable")
 			return
 		case clashes && is == "":
-			r.sayCell(cellUnreadable, c, fmt.Sprintf("%s is the line above in one language and nothing in another; it is kept under the heading", text))
+			r.sayCell(cellUnreadable, c,
+				fmt.Sprintf("%s is the line above in one language and nothing in another; it is kept under the heading", text))
 			r.keep(c.heading, text)
 			return
 		}
@@ -272,7 +273,8 @@ func (r *rowReader) beside(name string, cell *grid.Cell) {
 	if cell.More.Formula != "" && cell.Kind == grid.Empty {
 		r.keep(name+" (formula)", "="+cell.More.Formula)
 		if c := r.t.at(cell.Column); c != nil {
-			r.sayCell(formulaUnworked, c, "the cell has a formula whose result was not saved, and which could not be worked out here")
+			r.sayCell(formulaUnworked, c, "the cell has a formula whose result was not saved, and which could not be worked "+
+				"out here")
 		}
 	}
 }

@@ -115,8 +115,8 @@ func (w *walker) isTotal(row grid.Row) bool {
 	return figures > 0 && w.sumsOnly(row)
 }
 
-// sumsUp reports whether a row has a name and else only figures of counts, weights or values, and is of a whole month, or
-// has exactly what the finds above it come to: a sum, whatever it is called.
+// sumsUp reports whether a row has a name and else only figures of counts, weights or values, and is of a whole month,
+// or has exactly what the finds above it come to: a sum, whatever it is called.
 func (w *walker) sumsUp(row grid.Row, name string) bool {
 	exact, figures := false, 0
 	for _, c := range row.Cells {
@@ -137,8 +137,8 @@ func (w *walker) sumsUp(row grid.Row, name string) bool {
 		(w.t.field("depth") != nil || w.t.field("found.date") != nil))
 }
 
-// addsUp reports whether a row is nothing but a word and a figure where the find above has more, a number or a day among
-// it: and the figure is how many finds there are, or what they come to, or those of one material.
+// addsUp reports whether a row is nothing but a word and a figure where the find above has more, a number or a day
+// among it: and the figure is how many finds there are, or what they come to, or those of one material.
 func (w *walker) addsUp(row grid.Row) bool {
 	word, figure, n := "", grid.Cell{}, 0
 	for _, c := range row.Cells {
@@ -404,7 +404,8 @@ func (p *sheetPlan) isOfFinds(upper, lower grid.Row) bool {
 	for i, c := range lower.Cells {
 		look := heading.Look([]string{c.Text}, edtf.OrderUnknown)
 		asked := strings.TrimSpace(upper.Cell(c.Column).Text)
-		if look.Days+look.Places+look.Pairs > 0 || asked != "" && (i == 0 && look.Numbers > 0 || look.Lengths+look.Masses > 0) {
+		if look.Days+look.Places+look.Pairs > 0 ||
+			asked != "" && (i == 0 && look.Numbers > 0 || look.Lengths+look.Masses > 0) {
 			return true
 		}
 		if asked != "" && heading.Understand(asked).Field == "name" && namesAThing(c.Text) && !heading.IsField(c.Text) {
@@ -533,7 +534,8 @@ func isGridWord(text string) bool {
 	return systemIn(text) != "" || gridWord.MatchString(text)
 }
 
-var gridWord = regexp.MustCompile(`(?i)^(?:m\s*)?[(]?(?:utm|zone|zona|sone|strefa)\s*(?:zone\s*)?[0-9]{1,2}\s*[a-z]?[)]?(?:,?\s*m)?$`)
+var gridWord = regexp.MustCompile(`(?i)^(?:m\s*)?[(]?(?:utm|zone|zona|sone|strefa)\s*(?:zone\s*)?[0-9]{1,` +
+	`2}\s*[a-z]?[)]?(?:,?\s*m)?$`)
 
 // takeUnits takes the units of a row below the headings over.
 func (t *tablePlan) takeUnits(row grid.Row) {

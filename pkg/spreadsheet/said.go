@@ -113,16 +113,21 @@ func (d *decoder) columnNotices(t *tablePlan) {
 		letters := find.ColumnLetters(c.column)
 		switch {
 		case c.rivals > 0:
-			d.say(headingClaimed, t, c, fmt.Sprintf("this column and column %s are both taken for one field; this one is kept under its heading", find.ColumnLetters(c.rivals)))
+			d.say(headingClaimed, t, c,
+				fmt.Sprintf("this column and column %s are both taken for one field; this one is kept under its heading",
+					find.ColumnLetters(c.rivals)))
 		case c.Taken == heading.TakenCells && len(t.headings) == 0 && t.field("name") != nil: // headings-missing says it once
 		case c.Taken == heading.TakenCells:
 			d.say(columnByContent, t, c, fmt.Sprintf("by what stands in it, the column is taken for %q", labelOf(c.Field)))
 		case c.Taken == heading.TakenStead:
 			d.say(nameFrom, t, c, "no column has the name of the find; this one is taken for it")
 		case c.Field == "" && c.Keep == "" && !c.mapped && strings.HasPrefix(c.unread(), "position.") && !t.hasPosition():
-			d.say(columnByContent, t, c, fmt.Sprintf("the column is not read, and looks like %q: without it the finds have no position; its text is kept under its heading",
-				labelOf(c.unread())))
-		case c.Field == "" && c.Keep == "" && !c.mapped && !t.plan.isNotebook() && (!c.known || len(heading.All(c.heading)) > 0):
+			d.say(columnByContent, t, c,
+				fmt.Sprintf("the column is not read, and looks like %q: without it the finds have no position; its text is kept "+
+					"under its heading",
+					labelOf(c.unread())))
+		case c.Field == "" && c.Keep == "" && !c.mapped && !t.plan.isNotebook() &&
+			(!c.known || len(heading.All(c.heading)) > 0):
 			message := "the column is not understood; its text is kept under its heading"
 			if heading.IsField(c.heading) {
 				message = "what stands in the column does not look like what its heading says; its text is kept under its heading"
@@ -132,8 +137,9 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			}
 			d.say(headingUnknown, t, c, message)
 		case c.Field == "" && c.Keep == "" && !c.mapped && c.unread() != "":
-			d.say(headingUnknown, t, c, fmt.Sprintf("the column is not read, and what stands in it looks like %q; its text is kept under its heading",
-				labelOf(c.unread())))
+			d.say(headingUnknown, t, c,
+				fmt.Sprintf("the column is not read, and what stands in it looks like %q; its text is kept under its heading",
+					labelOf(c.unread())))
 		}
 		if c.dittos > 0 {
 			if dittoed = append(dittoed, letters); first == nil {
@@ -142,12 +148,14 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			marks += c.dittos
 		}
 		if t.fills[c.column] {
-			d.say(blanksFilled, t, c, fmt.Sprintf("a blank in column %s is taken for the line above, as the column does it throughout", letters))
+			d.say(blanksFilled, t, c,
+				fmt.Sprintf("a blank in column %s is taken for the line above, as the column does it throughout", letters))
 		}
 	}
 	if first != nil { // read as meant: once for all columns
-		n := notice.New(dittoRead, "", fmt.Sprintf("marks for the line above in columns %s: %d; the value is taken from there, and the mark is kept",
-			strings.Join(dittoed, ", "), marks))
+		n := notice.New(dittoRead, "",
+			fmt.Sprintf("marks for the line above in columns %s: %d; the value is taken from there, and the mark is kept",
+				strings.Join(dittoed, ", "), marks))
 		n.Sheet, n.Column, n.Heading, n.Cell = t.plan.sheet.Name, first.column, first.heading, first.ditto
 		d.notices.Add(n)
 	}
@@ -188,10 +196,12 @@ func (d *decoder) rowNotices(t *tablePlan, count *tally) {
 		of      *notice.Kind
 		message string
 	}{
-		{rowSection, sectionsRead, "a heading between the finds; the day and the field that it names hold for the rows below it"},
+		{rowSection, sectionsRead, "a heading between the finds; the day and the field that it names hold for the rows " +
+			"below it"},
 		{rowTotal, rowNotAFind, "a row that adds others up; it is no find"},
 		{rowNote, rowNotAFind, "a note between the finds; it is kept as a note of the report"},
-		{rowNothing, rowNotAFind, "a row that says that nothing was found; it is no find, and is kept as a note of the report"},
+		{rowNothing, rowNotAFind, "a row that says that nothing was found; it is no find, and is kept as a note of the " +
+			"report"},
 		{rowTrial, rowNotAFind, "a row with which somebody tried the form; it is no find"},
 		{rowUnused, rowNotAFind, "a row with a number and nothing else; it is not taken for a find"},
 	} {
@@ -215,7 +225,8 @@ func (d *decoder) sheetNotices(p *sheetPlan) {
 		return
 	}
 	if p.onSide {
-		n := notice.New(tableOnSide, "", "the table stands on its side: the headings below each other, a find in each column; it is read so")
+		n := notice.New(tableOnSide, "",
+			"the table stands on its side: the headings below each other, a find in each column; it is read so")
 		n.Sheet = p.sheet.Name
 		d.notices.Add(n)
 	}
@@ -228,7 +239,8 @@ func (d *decoder) sheetNotices(p *sheetPlan) {
 		}
 	}
 	if merged > 0 {
-		x := notice.New(cellsMerged, "", fmt.Sprintf("cells merged over several rows: %d; the value is taken for each of the rows", merged))
+		x := notice.New(cellsMerged, "",
+			fmt.Sprintf("cells merged over several rows: %d; the value is taken for each of the rows", merged))
 		x.Sheet, x.Cell = p.sheet.Name, first
 		d.notices.Add(x)
 	}

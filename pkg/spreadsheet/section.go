@@ -47,7 +47,8 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 		return true
 	}
 	days := w.t.field("found.date") == nil && w.t.field("found.verbatim") == nil
-	if (w.section.row > 0 || days && (w.p.listed || beginsWithWeekday(text))) && (w.dayOfYear(text) != "" || w.unreadDay(text)) {
+	if (w.section.row > 0 || days && (w.p.listed || beginsWithWeekday(text))) &&
+		(w.dayOfYear(text) != "" || w.unreadDay(text)) {
 		return true
 	}
 	if w.t.field("permission") == nil && labelled(text) != "" {
@@ -135,11 +136,13 @@ func (w *walker) unreadDay(text string) bool {
 	return unreadDay.MatchString(text)
 }
 
-var unreadDay = regexp.MustCompile(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3,}[.]?,?\s+(?:19|20)[0-9]{2}(?:$|\W)|(?:^|\s)[0-3]?[0-9][/.][01]?[0-9][/.][0-9]{2,4}(?:$|\W)`)
+var unreadDay = regexp.MustCompile(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3,}[.]?,?\s+(?:19|20)[0-9]{2}(?:$|\W)|` +
+	`(?:^|\s)[0-3]?[0-9][/.][01]?[0-9][/.][0-9]{2,4}(?:$|\W)`)
 
 var figuresOfDay = regexp.MustCompile(`\b[0-3]?[0-9][/.][01]?[0-9][/.](?:[0-9]{4}|[0-9]{2})\b`)
 
-var dayLike = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-3]?[0-9](?:[./-][01]?[0-9][./-]?|[.]?\s+\pL{3,}[.]?|st|nd|rd|th|[.])$`)
+var dayLike = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-3]?[0-9](?:[./-][01]?[0-9][./-]?|[.]?\s+\pL{3,}[.]?|st|nd|` +
+	`rd|th|[.])$`)
 
 func isMonth(text string) bool { return lexicon.In("month")[strings.ToLower(text)] != "" }
 
@@ -359,7 +362,8 @@ func (w *walker) placeIn(rest string) string {
 		}
 	}
 	first := strings.TrimSpace(rest[:end])
-	if name, _, _ := strings.Cut(rest[end:], ")"); strings.HasPrefix(name, "(") && strings.ContainsAny(first, "0123456789") &&
+	if name, _, _ := strings.Cut(rest[end:], ")"); strings.HasPrefix(name, "(") &&
+		strings.ContainsAny(first, "0123456789") &&
 		len(strings.Fields(name)) <= 5 && !strings.ContainsAny(name, "0123456789?!") {
 		w.p.addPlace(name[1:]) // parcelle ZB 17 (La Mare aux Joncs)
 		return name[1:]
@@ -377,7 +381,8 @@ func (w *walker) placeIn(rest string) string {
 	return first
 }
 
-// withoutOuting leaves out a word for a day out before a field, and a small word behind it: Sortie du, Trip to Low Field.
+// withoutOuting leaves out a word for a day out before a field, and a small word behind it: Sortie du, Trip to Low
+// Field.
 func withoutOuting(text string) string {
 	first, rest, _ := strings.Cut(text, " ")
 	switch {

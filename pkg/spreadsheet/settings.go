@@ -87,7 +87,8 @@ func ReadSettings(r io.Reader, limits limit.Limits) (*Settings, error) {
 func refuse(field string) error {
 	first, _, _ := strings.Cut(field, ".")
 	if what := withheld[first]; what != "" {
-		return fmt.Errorf("%q does not belong in a settings file: it says how a log is read, and never %s; say that in the log itself, or to the command",
+		return fmt.Errorf("%q does not belong in a settings file: it says how a log is read, and never %s; say that in the "+
+			"log itself, or to the command",
 			field, what)
 	}
 	return nil

@@ -71,8 +71,8 @@ func (t *tablePlan) dayFirst() {
 	}
 }
 
-// foundDay reads a day. V and I are months in a Polish sheet, and words in others; between points every Roman number is a
-// month, but that V is a week in Sweden.
+// foundDay reads a day. V and I are months in a Polish sheet, and words in others; between points every Roman number is
+// a month, but that V is a week in Sweden.
 func (t *tablePlan) foundDay(text string, o edtf.Options) (edtf.Found, error) {
 	if m := romanDay(text); m != nil {
 		month := slices.Index(romans[:], strings.ToUpper(m[3])) + 1
@@ -91,8 +91,9 @@ var romans = [...]string{"I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX",
 
 var (
 	northern   = regexp.MustCompile(`^([0-9]{1,2})[/.]([0-9]{1,2})\.?(?:\s*[-–]\s*|\s+)([0-9]{2}|[0-9]{4})$`)
-	romanMonth = regexp.MustCompile(`^((?:\pL{2,}[.,]?\s+)?[0-9]{1,2})([. -])\s*([IVXivx]{1,4})([. -])\s*([0-9]{2}|[0-9]{4})$`)
-	sixes      = regexp.MustCompile(`^[0-9]{6}$`)
+	romanMonth = regexp.MustCompile(`^((?:\pL{2,}[.,]?\s+)?[0-9]{1,2})([. -])\s*([IVXivx]{1,4})([. -])\s*([0-9]{2}|` +
+		`[0-9]{4})$`)
+	sixes = regexp.MustCompile(`^[0-9]{6}$`)
 )
 
 // dayOfHabit reads a day in a form that only the language of the headings, or the other days of the column, make sure:
@@ -170,7 +171,8 @@ func (t *tablePlan) grams() {
 			continue
 		}
 		unit, ok := quantity.NoUnit, false
-		for word := range strings.FieldsFuncSeq(t.plan.legend[""]["gr"], func(r rune) bool { return r == ' ' || r == ',' || r == '(' }) {
+		for word := range strings.FieldsFuncSeq(t.plan.legend[""]["gr"],
+			func(r rune) bool { return r == ' ' || r == ',' || r == '(' }) {
 			if !ok {
 				unit, ok = quantity.UnitOfHeading("x (" + word + ")")
 			}
@@ -202,9 +204,10 @@ func saysGr(text string) bool { return grAlone.MatchString(text) }
 
 var (
 	letteredHeading = regexp.MustCompile(`[(\[]\s*([A-HJ-Z]{2})\s*[)\]]`)
-	letteredTitle   = regexp.MustCompile(`(?i:\b(?:all|alle|refs?|references?|squares?|ngrs?)\b)(?:\s+(?i:all|are|is|in|refs?|of|the|start|begin|with))*\s+([HNOST][A-HJ-Z])\b`)
-	letteredCell    = regexp.MustCompile(`^([A-Za-z]{2}) ?[0-9]`)
-	bareSquare      = regexp.MustCompile(`^[0-9]{2,5}[ ,/]+[0-9]{2,5}$|^(?:[0-9]{2}){2,5}$`)
+	letteredTitle   = regexp.MustCompile(`(?i:\b(?:all|alle|refs?|references?|squares?|ngrs?)\b)(?:\s+(?i:all|are|is|in|` +
+		`refs?|of|the|start|begin|with))*\s+([HNOST][A-HJ-Z])\b`)
+	letteredCell = regexp.MustCompile(`^([A-Za-z]{2}) ?[0-9]`)
+	bareSquare   = regexp.MustCompile(`^[0-9]{2,5}[ ,/]+[0-9]{2,5}$|^(?:[0-9]{2}){2,5}$`)
 )
 
 // squareOf returns the letters of the square of grid references that are figures alone: those that all the other
@@ -265,7 +268,8 @@ func coordinateOf(text string) bool {
 // sayShown says what the headings showed.
 func (d *decoder) sayShown(t *tablePlan, count *tally) {
 	if t.unread != "" {
-		d.say(languageRead, t, nil, "the headings seem to be in "+t.unread+", which is not read: what is not understood is kept under its heading")
+		d.say(languageRead, t, nil,
+			"the headings seem to be in "+t.unread+", which is not read: what is not understood is kept under its heading")
 	}
 	if l := lexicon.ByTag(t.language); l != nil && l.Tag != "en" && d.report.Language == "" &&
 		count != nil && (count.kinds[rowFind] > 2 || t.spokenDay != "") {
@@ -278,11 +282,13 @@ func (d *decoder) sayShown(t *tablePlan, count *tally) {
 	for _, c := range t.columns {
 		switch {
 		case c.square != "":
-			d.say(sectionsRead, t, c, "figures without letters are read in the square "+c.square+", which the heading, a title or the other cells name")
+			d.say(sectionsRead, t, c, "figures without letters are read in the square "+c.square+
+				", which the heading, a title or the other cells name")
 		case c.keyed:
 			d.say(sectionsRead, t, c, "the unit is the one that the key names: "+t.plan.legend[""]["gr"])
 		case c.grain:
-			d.say(unitAmbiguous, t, c, `"gr" is the grain to some and the gram to others; no weight of this column is read before the heading says grain or g`)
+			d.say(unitAmbiguous, t, c, `"gr" is the grain to some and the gram to others; no weight of this column is read `+
+				`before the heading says grain or g`)
 		}
 	}
 }
@@ -307,7 +313,8 @@ func (t *tablePlan) monthly() {
 				others++
 			}
 		}
-		if !means || have != nil && c != have || c.mapped || len(days) == 0 || others > 0 && (months > 0 || others == len(days)) {
+		if !means || have != nil && c != have || c.mapped || len(days) == 0 ||
+			others > 0 && (months > 0 || others == len(days)) {
 			continue
 		}
 		c.Field, c.Taken, c.known, c.rivals = "found.date", heading.TakenLabel, true, 0

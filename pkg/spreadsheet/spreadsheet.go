@@ -218,12 +218,16 @@ func (d *decoder) besides(s *grid.Sheet) error {
 	if rows == 0 {
 		return nil
 	}
-	n := notice.New(sheetBeside, "", fmt.Sprintf("the sheet %q holds no finds; its %d rows are kept as notes of the report", s.Name, rows))
+	n := notice.New(sheetBeside, "",
+		fmt.Sprintf("the sheet %q holds no finds; its %d rows are kept as notes of the report", s.Name, rows))
 	if wanted := d.o.Sheet; wanted != "" || s.Hidden || d.own {
-		n = notice.New(sheetNotRead, "", fmt.Sprintf("the sheet %q was not read for finds; its %d rows are kept as notes of the report", s.Name, rows))
+		n = notice.New(sheetNotRead, "",
+			fmt.Sprintf("the sheet %q was not read for finds; its %d rows are kept as notes of the report", s.Name, rows))
 	}
 	if why := d.copies[s]; why != "" {
-		n = notice.New(sheetNotRead, "", fmt.Sprintf("the sheet %q was not read for finds: %s; its %d rows are kept as notes of the report", s.Name, why, rows))
+		n = notice.New(sheetNotRead, "",
+			fmt.Sprintf("the sheet %q was not read for finds: %s; its %d rows are kept as notes of the report", s.Name, why,
+				rows))
 	}
 	n.Sheet = s.Name
 	d.notices.Add(n)

@@ -400,7 +400,8 @@ func TestOnePlaceUnderEveryHeading(t *testing.T) {
 		{"Rechtswert", "Hochwert"}, {"X", "Y"}, {"Y", "X"}}
 	i := 0
 	for s := range coordinate.Systems() {
-		middle := coordinate.Point{Longitude: (s.Extent.West + s.Extent.East) / 2, Latitude: (s.Extent.South + s.Extent.North) / 2}
+		middle := coordinate.Point{Longitude: (s.Extent.West + s.Extent.East) / 2,
+			Latitude: (s.Extent.South + s.Extent.North) / 2}
 		east, north, err := s.FromWGS84(middle)
 		if s.Geographic() || err != nil {
 			continue

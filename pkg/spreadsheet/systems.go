@@ -14,8 +14,8 @@ import (
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// coverSystem finds the grid that a line of a sheet names beside a word for coordinates, wherever in the book it stands:
-// a cover that says "Coordinates: UTM 32N". Of two that differ none counts.
+// coverSystem finds the grid that a line of a sheet names beside a word for coordinates, wherever in the book it
+// stands: a cover that says "Coordinates: UTM 32N". Of two that differ none counts.
 func coverSystem(books [][]grid.Row) (code string) {
 	for _, rows := range books {
 		for _, r := range rows {
@@ -119,7 +119,8 @@ func (t *tablePlan) systemOfPosition() string {
 // a log written in a language of the continent.
 func (t *tablePlan) systemByRange() string {
 	e, n := t.field(heading.Easting), t.field(heading.Northing)
-	if one := t.field("position.verbatim"); one != nil && one.content.Fits("position.verbatim") > 0 && one.content.Pairs > 0 {
+	if one := t.field("position.verbatim"); one != nil && one.content.Fits("position.verbatim") > 0 &&
+		one.content.Pairs > 0 {
 		e, n = one, one
 	}
 	if e == nil || n == nil {

@@ -109,7 +109,8 @@ func askedBy(e *profile.Effective, language string) *asked {
 	}
 	a.columns = inOrder(a.columns)
 	a.preferred = e.Preferred
-	a.about = slices.Insert(e.Say(language, false), 1, render.Say(language, "safety")+"  "+render.Say(language, "asksSafety"))
+	a.about = slices.Insert(e.Say(language, false), 1,
+		render.Say(language, "safety")+"  "+render.Say(language, "asksSafety"))
 	return a
 }
 
@@ -157,7 +158,8 @@ func (t *templateWriter) aboutLines() error {
 		if err != nil {
 			return err
 		}
-		lines := 1 + len([]rune(line))*int(font.Size)/11/charactersAcross // no program makes room for what is wrapped by itself
+		// no program makes room for what is wrapped by itself
+		lines := 1 + len([]rune(line))*int(font.Size)/11/charactersAcross
 		if err := t.f.SetRowHeight(aboutSheet, i+1, float64(lines)*15*font.Size/11); err != nil {
 			return err
 		}

@@ -58,8 +58,9 @@ func TestTemplateSheets(t *testing.T) {
 		sheetRows(t, f, "People")); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([][]string{{"Permission id", "Permission", "Parish", "Jurisdiction", "Permission type", "Granted by", "Occupier",
-		"Valid from", "Valid to", "Land use", "Plough depth", "Greatest depth", "Terms"}}, sheetRows(t, f, "Permissions")); d != "" {
+	if d := cmp.Diff([][]string{{"Permission id", "Permission", "Parish", "Jurisdiction", "Permission type", "Granted by",
+		"Occupier", "Valid from", "Valid to", "Land use", "Plough depth", "Greatest depth", "Terms"}},
+		sheetRows(t, f, "Permissions")); d != "" {
 		t.Error(d)
 	}
 	if d := cmp.Diff([][]string{{"member", "value"}, {"findslip", "1.0"}, {"language", "en"}, {"title"},

@@ -476,7 +476,8 @@ func (w *walker) speaksOfThing(row grid.Row) bool {
 			continue
 		}
 		switch col.Field {
-		case "", "name", "found.date", "found.verbatim", "found.time", "finder", "permission", "place.name", "outing", "notes",
+		case "", "name", "found.date", "found.verbatim", "found.time", "finder", "permission", "place.name", "outing",
+			"notes",
 			"recorded.at", heading.TripHours, heading.TripModel, heading.TripCoil, heading.TripSetting, heading.TripRubbish:
 		default:
 			if !strings.HasPrefix(col.Field, "place.") {

@@ -196,7 +196,8 @@ func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, 
 		}
 	}
 	if rows >= maxRows || len(headings) > maxColumns {
-		return rowWriter{}, fmt.Errorf("sheet %s: %d rows and %d columns are more than the %d and %d that a workbook holds; write JSON or CSV instead", name, rows+1, len(headings), maxRows, maxColumns)
+		return rowWriter{}, fmt.Errorf("sheet %s: %d rows and %d columns are more than the %d and %d that a workbook "+
+			"holds; write JSON or CSV instead", name, rows+1, len(headings), maxRows, maxColumns)
 	}
 	last, err := excelize.CoordinatesToCellName(max(1, len(headings)), rows+1)
 	if err != nil {
@@ -235,8 +236,8 @@ func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, 
 	return w, b.f.AutoFilter(name, "A1:"+last, nil)
 }
 
-// printable lets a sheet print on A4 across, as many columns beside each other as can be read; each page has the headings
-// and, where there are several beside each other, the first column and a number.
+// printable lets a sheet print on A4 across, as many columns beside each other as can be read; each page has the
+// headings and, where there are several beside each other, the first column and a number.
 func printable(f *excelize.File, sheet string, columns int) error {
 	landscape, a4, wide, high, fit := "landscape", 9, 1, 0, true
 	if columns > 16 {
@@ -265,7 +266,8 @@ func (b *bookWriter) widths(out *excelize.StreamWriter, name string, headings []
 		h = b.hold(h)
 		headings[i] = h
 		if !fitsCell(h) {
-			return fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
+			return fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write "+
+				"JSON or CSV instead", name, maxCell)
 		}
 		if i >= mostWidths { // each one costs the library a look at all before it
 			continue
@@ -345,7 +347,8 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		for j, own := range kept {
 			text := b.hold((*find.ColumnsOf(&list[i]))[own])
 			if !b.fits(text) {
-				return fmt.Errorf("sheet %s: the text under a heading that is not known is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, maxCell)
+				return fmt.Errorf("sheet %s: the text under a heading that is not known is longer than the %d characters that a "+
+					"cell of a workbook holds; write JSON instead", name, maxCell)
 			}
 			cells[len(columns)+j] = b.cell(find.Field{Kind: find.Text}, text)
 		}
@@ -360,7 +363,8 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 			}
 			text = b.hold(text)
 			if !b.fits(text) {
-				return fmt.Errorf("sheet %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, c, maxCell)
+				return fmt.Errorf("sheet %s: the text of %s is longer than the %d characters that a cell of a workbook holds; "+
+					"write JSON instead", name, c, maxCell)
 			}
 			cells[j] = b.cell(used[c], text)
 		}
@@ -394,7 +398,8 @@ func (b *bookWriter) report(r *find.Report) error {
 	for i, c := range rows {
 		c.Name, c.Text = b.hold(c.Name), b.hold(c.Text)
 		if !b.fits(c.Text) {
-			return fmt.Errorf("sheet Report: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", c.Name, maxCell)
+			return fmt.Errorf("sheet Report: the text of %s is longer than the %d characters that a cell of a workbook holds; "+
+				"write JSON instead", c.Name, maxCell)
 		}
 		cells := []any{excelize.Cell{StyleID: b.text, Value: c.Name}, excelize.Cell{StyleID: b.text, Value: c.Text}}
 		if err := out.SetRow("A"+strconv.Itoa(i+2), cells); err != nil {

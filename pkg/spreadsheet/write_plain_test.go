@@ -52,7 +52,8 @@ func TestPlainQuantitiesAreRead(t *testing.T) {
 }
 
 func TestUnitOfAHeadingGoesIntoThePlainCell(t *testing.T) {
-	for _, c := range cases.Table[[]struct{ Words, Unit, Said, Min, Max, Want string }](t, "UnitOfAHeadingGoesIntoThePlainCell") {
+	for _, c := range cases.Table[[]struct{ Words, Unit, Said, Min, Max, Want string }](t,
+		"UnitOfAHeadingGoesIntoThePlainCell") {
 		q := find.Quantity{Unit: c.Unit, Said: c.Said, Min: number(t, c.Min), Max: number(t, c.Max), Verbatim: c.Words}
 		if got := quantityInWords(c.Words, q.Value(), c.Unit); got != c.Want {
 			t.Errorf("%+v: %q", c, got)
@@ -166,7 +167,8 @@ func FuzzDecodeXLSX(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	const head = `<worksheet><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>No</t></is></c><c r="B1" t="inlineStr"><is><t>Depth (in)</t></is></c></row>`
+	const head = `<worksheet><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>No</t></is></c><c r="B1" ` +
+		`t="inlineStr"><is><t>Depth (in)</t></is></c></row>`
 	for _, name := range append(books, "../../examples/thornmere/season.xlsx") {
 		data, err := os.ReadFile(name)
 		if err != nil {
@@ -174,8 +176,11 @@ func FuzzDecodeXLSX(f *testing.F) {
 		}
 		f.Add(data, "", "")
 	}
-	f.Add([]byte(nil), head+`<row r="2"><c r="A2" t="s"><v>0</v></c><c r="B2"><f>1+1</f><v>2</v></c></row></sheetData></worksheet>`, `<sst><si><t>7</t></si></sst>`)
-	f.Add([]byte(nil), head+`<row r="1048576" hidden="1"><c r="XFD1048576" t="e"><v>#REF!</v></c></row></sheetData></worksheet>`, "")
+	f.Add([]byte(nil),
+		head+`<row r="2"><c r="A2" t="s"><v>0</v></c><c r="B2"><f>1+1</f><v>2</v></c></row></sheetData></worksheet>`,
+		`<sst><si><t>7</t></si></sst>`)
+	f.Add([]byte(nil),
+		head+`<row r="1048576" hidden="1"><c r="XFD1048576" t="e"><v>#REF!</v></c></row></sheetData></worksheet>`, "")
 	f.Fuzz(func(t *testing.T, data []byte, sheet, texts string) {
 		if sheet != "" {
 			data = booked(t, sheet, texts)
@@ -197,9 +202,12 @@ func booked(t *testing.T, sheet, texts string) []byte {
 	z := zip.NewWriter(&b)
 	for _, part := range [][2]string{
 		{"[Content_Types].xml", `<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"/>`},
-		{"_rels/.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + rel + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
+		{"_rels/.rels",
+			`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` +
+				rel + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
 		{"xl/workbook.xml", `<workbook xmlns:r="` + rel +
-			`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r1"/></sheets></workbook>`},
+			`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r1"/></sheets>` +
+			`</workbook>`},
 		{"xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="r1" Type="` + rel +
 			`/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r2" Type="` + rel +
 			`/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
@@ -222,8 +230,11 @@ func booked(t *testing.T, sheet, texts string) []byte {
 // FuzzReadMap: a map that is taken is written and taken again, and steers the reading of a table
 // without breaking it.
 func FuzzReadMap(f *testing.F) {
-	f.Add([]byte(`{"columnMap":"1.0","headingRow":1,"columns":[{"column":"A","field":"number"},{"column":"B","heading":"Depth","field":"depth","unit":"in"}]}`))
-	f.Add([]byte(`{"columnMap":"1.0","reportId":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","unit":"cm","dateOrder":"dmy","system":"EPSG:27700","columns":[{"column":"XFD","field":"position.easting"},{"column":"?","field":"materials.1000"}]}`))
+	f.Add([]byte(`{"columnMap":"1.0","headingRow":1,"columns":[{"column":"A","field":"number"},{"column":"B",` +
+		`"heading":"Depth","field":"depth","unit":"in"}]}`))
+	f.Add([]byte(`{"columnMap":"1.0","reportId":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","unit":"cm",` +
+		`"dateOrder":"dmy","system":"EPSG:27700","columns":[{"column":"XFD","field":"position.easting"},{"column":"?",` +
+		`"field":"materials.1000"}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		m, err := ReadMap(bytes.NewReader(data), limit.Limits{})
 		if err != nil {

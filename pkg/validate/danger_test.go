@@ -76,9 +76,11 @@ func FuzzSpeaksOf(f *testing.F) {
 func deadlinesOf(t *testing.T, law, audience string, finds ...string) []string {
 	t.Helper()
 	for i, f := range finds {
-		finds[i] = fmt.Sprintf(`{"id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b%02d", "number": "%d", "kind": "single", "permission": "permission-1", %s}`, i, i+1, f)
+		finds[i] = fmt.Sprintf(`{"id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b%02d", "number": "%d", "kind": `+
+			`"single", "permission": "permission-1", %s}`, i, i+1, f)
 	}
-	text := fmt.Sprintf(`{"findslip": "1.0", "audience": %q, "permissions": [{"id": "permission-1", "jurisdiction": %q}], "finds": [%s]}`, audience, law, strings.Join(finds, ","))
+	text := fmt.Sprintf(`{"findslip": "1.0", "audience": %q, "permissions": [{"id": "permission-1", "jurisdiction": `+
+		`%q}], "finds": [%s]}`, audience, law, strings.Join(finds, ","))
 	in, err := find.DecodeJSON(strings.NewReader(text), find.Options{KeepSource: true})
 	if err != nil {
 		t.Fatal(err)
@@ -110,11 +112,14 @@ func deadlinesOf(t *testing.T, law, audience string, finds ...string) []string {
 // shorter is shown.
 func TestDeadlinesAreListedByDay(t *testing.T) {
 	const (
-		ring   = `"name": "finger ring", "materials": [{"code": "silver"}], "dating": {"date": "1601/1700", "earliest": 1601, "latest": 1700}, "found": {"date": "2026-04-11"}`
-		bronze = `"name": "buckle", "materials": [{"code": "copper-alloy"}], "dating": {"date": "1601/1700", "earliest": 1601, "latest": 1700}`
-		coin   = `"name": "coin", "objectClass": {"code": "coin"}, "materials": [{"code": "silver"}], "dating": {"date": "1580", "earliest": 1580, "latest": 1580}`
-		told   = `, "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "7"}]`
-		act    = "Treasure Act 1996 (c. 24), s. 8(1)-(2) (read on 2026-11-29)|2026-11-29"
+		ring = `"name": "finger ring", "materials": [{"code": "silver"}], "dating": {"date": "1601/1700", "earliest": ` +
+			`1601, "latest": 1700}, "found": {"date": "2026-04-11"}`
+		bronze = `"name": "buckle", "materials": [{"code": "copper-alloy"}], "dating": {"date": "1601/1700", "earliest": ` +
+			`1601, "latest": 1700}`
+		coin = `"name": "coin", "objectClass": {"code": "coin"}, "materials": [{"code": "silver"}], "dating": {"date": ` +
+			`"1580", "earliest": 1580, "latest": 1580}`
+		told = `, "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "7"}]`
+		act  = "Treasure Act 1996 (c. 24), s. 8(1)-(2) (read on 2026-11-29)|2026-11-29"
 	)
 	spot := func(day string) string {
 		return fmt.Sprintf(`, "found": {"date": %q}, "position": {"longitude": -1.2, "latitude": 52.5}`, day)
@@ -137,16 +142,21 @@ func TestDeadlinesAreListedByDay(t *testing.T) {
 			[]string{coin + spot("2026-04-03"), coin + spot("2026-04-11")},
 			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act, "2026-04-25|14 days|2|/finds/1|open|5|" + act}},
 		"Ireland": {"IE", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
-			[]string{"2026-04-14|72 hours once in force|1|/finds/0|past|-6|Historic and Archaeological Heritage and Miscellaneous Provisions Act 2023 (No. 26), s. 101(2)(b) (read in part on 2026-11-29; not shown to be in force)|2026-11-29"}},
+			[]string{"2026-04-14|72 hours once in force|1|/finds/0|past|-6|Historic and Archaeological Heritage and " +
+				"Miscellaneous Provisions Act 2023 (No. 26), s. 101(2)(b) (read in part on 2026-11-29; not shown to be in force)|" +
+				"2026-11-29"}},
 		"Denmark names no days": {"DK", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
-			[]string{"|at once (straks)|1|/finds/0|open||Museumsloven (Museum Act), s. 30(1)-(2) (read on 2026-11-29)|2026-11-29"}},
+			[]string{"|at once (straks)|1|/finds/0|open||Museumsloven (Museum Act), s. 30(1)-(2) (read on 2026-11-29)|" +
+				"2026-11-29"}},
 		"in Northern Ireland what may be treasure is that alone": {"GB-NIR", "self", []string{ring},
 			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act}},
 		"in Northern Ireland anything else": {"GB-NIR", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
 			[]string{
-				"2026-04-25|within 14 days|1|/finds/0|open|5|Historic Monuments and Archaeological Objects (Northern Ireland) Order 1995, art. 42(1)-(2) (read on 2026-11-29)|2026-11-29"}},
+				"2026-04-25|within 14 days|1|/finds/0|open|5|Historic Monuments and Archaeological Objects (Northern Ireland) " +
+					"Order 1995, art. 42(1)-(2) (read on 2026-11-29)|2026-11-29"}},
 		"as the record states, and sorted": {"", "self", []string{
-			`"name": "a", "notified": [{"to": "somebody", "deadline": "2026-05-02", "status": {"code": "open"}}, {"to": "somebody", "on": "2026-04-19", "deadline": "2026-04-30"}]`,
+			`"name": "a", "notified": [{"to": "somebody", "deadline": "2026-05-02", "status": {"code": "open"}}, {"to": ` +
+				`"somebody", "on": "2026-04-19", "deadline": "2026-04-30"}]`,
 			`"name": "b", "notified": [{"to": "somebody", "deadline": "2026-04-20"}]`},
 			[]string{"2026-04-20|as stated|2|/finds/1/notified/0/deadline|open|0|the record itself|",
 				"2026-04-30|as stated|1|/finds/0/notified/1/deadline|reported|10|the record itself|",

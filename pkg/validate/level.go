@@ -90,7 +90,9 @@ func (a *asks) tallies() (out []*profile.Tally) {
 
 // ask counts what the profiles ask of a find, and what of it no other notice speaks of.
 func (r *run) ask(e *find.Entry, label string, j *profile.Judgement) {
-	j.Alone = slices.ContainsFunc(e.Notices, func(n notice.Notice) bool { return n.Kind.Caution && n.Kind.Group == "safety" })
+	j.Alone = slices.ContainsFunc(e.Notices, func(n notice.Notice) bool {
+		return n.Kind.Caution && n.Kind.Group == "safety"
+	})
 	for i, t := range r.tallies {
 		t.Add(j, i, label)
 		if !slices.Contains(r.v.asks.asked, i) || j.Covered[i] == profile.No {

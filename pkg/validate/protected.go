@@ -82,7 +82,8 @@ func (x *protectedReader) read(d *jsontext.Decoder) error {
 		if _, err := d.ReadToken(); err != nil && !errors.Is(err, io.EOF) {
 			return err
 		}
-		return errors.New("the file does not begin with a bracket {, as GeoJSON does; save the outlines as GeoJSON in degrees")
+		return errors.New("the file does not begin with a bracket {, as GeoJSON does; save the outlines as GeoJSON in " +
+			"degrees")
 	}
 	if _, err := d.ReadToken(); err != nil {
 		return err

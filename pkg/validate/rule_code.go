@@ -11,9 +11,7 @@ import (
 var codeRules = []*Rule{codeOwn, codeNotListed}
 
 var codeOwn = &Rule{
-	Kind: kinds.CodeOwn,
-	// When: A term, or an owner, has a `code` that is not in its open list, and the code begins with `x-`.
-	// In finds, people, permissions and outings. At its `/code`.
+	Kind:   kinds.CodeOwn,
 	Check:  func(c *Case, say Say) { eachOddCode(c, sayLocal(say)) },
 	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayLocal(say)) },
 }
@@ -27,8 +25,7 @@ func sayLocal(say Say) func(list *vocabulary.Scheme, code, pointer string) {
 }
 
 var codeNotListed = &Rule{
-	Kind: kinds.CodeNotListed,
-	// When: As in `code-own`, with a code that does not begin with `x-`.
+	Kind:   kinds.CodeNotListed,
 	Check:  func(c *Case, say Say) { eachOddCode(c, sayNotListed(say)) },
 	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayNotListed(say)) },
 }

@@ -10,12 +10,6 @@ var conditionRules = []*Rule{conditionContradicts, missingNotSaid}
 
 var conditionContradicts = &Rule{
 	Kind: kinds.ConditionContradicts,
-	// When: `/condition/completeness` is `complete`, and `/condition/missing` has an item (at `/condition/missing`); or it
-	// is so, there is the trace `melted-whole`, and the find is not several objects (at `/condition/completeness`); or
-	// that has the trace `unfired` and one of `fired-impact` and `fired-rifling` (at `/traces`). Or a trace, also an
-	// `unlikely` one, has a `when` that it cannot have: `plough-struck` with `in-use`, `recovery` or `cleaning`;
-	// `spade-struck` with `in-use`, `in-ground`, `plough` or `cleaning`; `scraped-clean` with `in-use`, `in-ground` or
-	// `plough` (at each `/traces/N/when`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		complete := f.Condition != nil && f.Condition.Completeness.Is("complete")
@@ -42,9 +36,6 @@ var neverThen = map[string][]string{"plough-struck": {"in-use", "recovery", "cle
 
 var missingNotSaid = &Rule{
 	Kind: kinds.MissingNotSaid,
-	// When: The find is a fragment, and nothing tells of what: no `/condition/missing`, no `note` at
-	// `/condition/completeness`, no `description`, no `notes`; and `/condition/missing` is not excused. At
-	// `/condition/completeness`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !isFragment(f) || len(f.Condition.Missing) > 0 || f.Condition.Completeness.Note != "" || f.Description != "" ||

@@ -17,8 +17,6 @@ var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotAtPoint, lotHoldsSpe
 
 var kindUnlikeCount = &Rule{
 	Kind: kinds.KindUnlikeCount,
-	// When: `kind` is `lot`, and `max` of the count is 1 or less. Or it is `single`, and `min` of the count is above
-	// 1. Where the count has no value, that which its `verbatim` reads as by section 4.1 counts. At `/count`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Count == nil {
@@ -61,13 +59,6 @@ func (s *sum) misses(q *find.Quantity, slack float64) bool {
 
 var lotSumDiffers = &Rule{
 	Kind: kinds.LotSumDiffers,
-	// When: The count has a value. The counts of `/lot/breakdown` are added, `min` to `min` and `max` to `max`, with
-	// at least one given, and the sum is open above as soon as one is missing or open: its least is above the `max` of
-	// the count, or it is not open and its greatest is below the `min` (at `/lot/breakdown`). The same for the sum of
-	// `/lot/kept` and `/lot/discarded`, if both are given (at `/lot`).
-	// Or: The weight has a value, `/lot/breakdown` has groups, and each has a weight. Their sum, as in `lot-sum-
-	// differs`, misses the weight by more than `lot-percent` per cent of its `max` (or `min`, if that is more) and by
-	// more than `lot-grams`. At `/weight`.
 	Check: func(c *Case, say Say) {
 		sayLotWeightDiffers(c, say)
 		f := c.Find
@@ -127,9 +118,6 @@ func sayLotWeightDiffers(c *Case, say Say) {
 
 var lotAtPoint = &Rule{
 	Kind: kinds.LotAtPoint,
-	// When: `kind` is `lot`, `/lot/rule` is `same-field`, `same-outing` or `same-kind`, and the position has longitude
-	// and latitude, no `area`, no method `field-centroid` and an `uncertainty` below `field-radius`; `generalised`
-	// does not name `/position`. At `/position`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Kind != "lot" || f.Lot == nil || !f.Lot.Rule.Is("same-field", "same-outing", "same-kind") {
@@ -146,10 +134,6 @@ var lotAtPoint = &Rule{
 
 var lotHoldsSpecial = &Rule{
 	Kind: kinds.LotHoldsSpecial,
-	// When: `kind` is `lot`, the class is not in the group `coin`, and `/lot/breakdown` has at least two groups, of
-	// which some, and not all, are special: their material is in the group `material-precious` and not `unlikely`, or
-	// their `name` matches, by section 4.5, a class of the group `coin`, `explosive` or `cartridge`. At the first such
-	// `/lot/breakdown/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Kind != "lot" || f.Lot == nil {
@@ -187,9 +171,6 @@ func specialGroup(g *find.Breakdown) bool {
 
 var severalNotCounted = &Rule{
 	Kind: kinds.SeveralNotCounted,
-	// When: The count has no `max`, and a `min` or `verbatim`; `lifted` is not `none`; and the last of the days of
-	// finding is before today. Not checked where the day of finding cannot be read or no day counts as today. At
-	// `/count`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Count == nil || f.Count.Max.Known() || f.Count.Verbatim == "" && !f.Count.Min.Known() {
@@ -207,11 +188,7 @@ var severalNotCounted = &Rule{
 }
 
 var partOutsideLot = &Rule{
-	Kind: kinds.PartOutsideLot,
-	// When: `partOf` of the find is the id of a lot of the file. All days of finding of the part lie before or behind
-	// those of the lot (at `/found/date`). The part has a longitude and latitude, and lies outside the `area` of the
-	// position of the lot, as in `outside-permission`, or, where that has none, further from its point than the sum of
-	// both radii, as there, and 1 m (at `/position`).
+	Kind:   kinds.PartOutsideLot,
 	Across: newPartsOfLots,
 }
 

@@ -13,10 +13,6 @@ var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transf
 
 var custodyBroken = &Rule{
 	Kind: kinds.CustodyBroken,
-	// When: The first of these. In `custody`, from its second item on: `from` is given and is not the `to` of the one
-	// before, which is given too (at `/custody/N/from`); or all days of `on` lie before the first day of `on` of the
-	// one before (at `/custody/N/on`). `keeper` is given and is not the `to` of the last, which is given too (at
-	// `/keeper`).
 	Check: func(c *Case, say Say) {
 		hands := c.Find.Custody
 		for i := 1; i < len(hands); i++ {
@@ -40,11 +36,6 @@ var custodyBroken = &Rule{
 
 var ownerNotAgreed = &Rule{
 	Kind: kinds.OwnerNotAgreed,
-	// When: The first of `owners` that is the finder: with the code `finder`, or without code and with the `person`
-	// that is the `finder`. `disposition` is `finder-for-landowner`; or the find names a permission of the file, its
-	// `basis` is not `own-land`, its `grantedBy` not the finder, `disposition` not `finder-agreed-owner`, and it has
-	// no `terms` and does not name them in `absent`. Not checked where there is no such permission, or terms are
-	// given or named in `absent`. At `/owners/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		for i := range f.Owners {
@@ -73,9 +64,6 @@ var ownerNotAgreed = &Rule{
 
 var receiptMissing = &Rule{
 	Kind: kinds.ReceiptMissing,
-	// When: `disposition` is `lent-for-identification`, `lodged-with-recorder`, `museum` or `statutory-authority`.
-	// There is no `keeper` other than the finder, no `custody` with a `receipt` or `to`, and no `otherNumbers` with an
-	// `issuer`; neither `/custody` nor `/keeper` is excused. At `/disposition`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "museum", "statutory-authority") ||
@@ -113,10 +101,6 @@ var transferWords = sync.OnceValue(func() *phrase.Set {
 
 var transferByOther = &Rule{
 	Kind: kinds.TransferByOther,
-	// When: There are `owners`. The first of `custody` with `from` and a `purpose` that has a word of
-	// schema/data/transfer-words.json, where neither `from` nor `to` is one of the owners; an owner is its `person`,
-	// else by its code the finder, or `grantedBy` (`landowner`) or `occupier` (`tenant`) of the permission. Not
-	// checked where one of the owners leads to nobody. At `/custody/N/from`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Owners) == 0 || len(f.Custody) == 0 {

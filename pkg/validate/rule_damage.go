@@ -88,11 +88,6 @@ func Undamaged(text string) (string, bool) {
 
 var textDamaged = &Rule{
 	Kind: kinds.TextDamaged,
-	// When: A text is no plain ASCII, and holds the character U+FFFD, or turns into other valid UTF-8 if its
-	// characters are written back as bytes of Windows-1252 (those below U+0100 as themselves), up to three times.
-	// Looked at are `name`, `description`, `notes`, `type`, `name`, `parish` and `verbatim` of the place, `verbatim`
-	// of the dating, `text` of marks, `verbatim` of materials that is no plain ASCII, and `columns` but for those
-	// whose heading has `(before repair` in it. At the text.
 	Check: func(c *Case, say Say) {
 		eachText(c.Find, func(pointer, text string) {
 			if ascii(text) {
@@ -109,7 +104,6 @@ var textDamaged = &Rule{
 
 var textCut = &Rule{
 	Kind: kinds.TextCut,
-	// When: A text, as in `text-damaged`, has exactly 255 or exactly 32,767 characters. At the text.
 	Check: func(c *Case, say Say) {
 		eachText(c.Find, func(pointer, text string) {
 			if len(text) < 255 {
@@ -124,9 +118,6 @@ var textCut = &Rule{
 
 var numberDamaged = &Rule{
 	Kind: kinds.NumberDamaged,
-	// When: `number`, or one of `/otherNumbers/N/number` and `/notified/N/caseNumber`, is one digit, perhaps a point
-	// or comma with more digits, `e` or `E`, a plus and digits; or it is all digits, more than 16, and zero from the
-	// sixteenth on: of numbers of 16 digits one in ten ends so by chance. At it.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		look := func(pointer, text string) {
@@ -169,9 +160,6 @@ func rounded(s string) bool {
 
 var noughtsLost = &Rule{
 	Kind: kinds.NoughtsLost,
-	// When: Looked at are numbers of finds of 1 to 15 digits and nothing else. At least two begin with a zero and
-	// have more digits; all such are of one length; and at least one that does not begin with a zero, or is `0`, is
-	// shorter. At the report.
 	Across: func() Across {
 		var width, padded, plain int
 		mixed := false
@@ -207,9 +195,6 @@ var noughtsLost = &Rule{
 
 var decimalComma = &Rule{
 	Kind: kinds.DecimalComma,
-	// When: For each quantity of a find, by its pointer: some texts of `verbatim` in the file have one number with a
-	// decimal point, others with a decimal comma. Counted are texts with two groups of digits that have just the one
-	// sign between them. One notice a pointer, at the report.
 	Across: func() Across {
 		columns := map[string]*decimals{}
 		return Across{

@@ -16,9 +16,6 @@ var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, p
 
 var datingReversed = &Rule{
 	Kind: kinds.DatingReversed,
-	// When: For `dating` and each of `otherDatings`: its `date` is an interval of two dates that can be read, of which
-	// the second ends before the first begins (at its `/date`); else `earliest` is later than `latest` (at its
-	// `/earliest`).
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			if d.Date != "" && dateOf(d.Date).back {
@@ -46,8 +43,6 @@ func reversed(date string) bool {
 
 var datingUnreadable = &Rule{
 	Kind: kinds.DatingUnreadable,
-	// When: `date` of `dating` or one of `otherDatings` is no date of section 4.4, and no interval as in
-	// `dating-reversed`. At its `/date`.
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			if d.Date == "" {
@@ -62,9 +57,6 @@ var datingUnreadable = &Rule{
 
 var datedAfterFinding = &Rule{
 	Kind: kinds.DatedAfterFinding,
-	// When: For `dating` and each of `otherDatings`: its first year is later than the year of the last of the days of
-	// finding, and its years are not the wrong way round. At its `/date`. Or the name speaks of a coin of
-	// schema/data/things.json, as in `weight-unlikely`, and its one year of four figures is later than that. At `/name`.
 	Check: func(c *Case, say Say) {
 		found, ok := c.found()
 		if !ok {
@@ -126,19 +118,6 @@ type periodYears struct {
 
 var periodUnlikeYears = &Rule{
 	Kind: kinds.YearsDisagree,
-	// When: For `dating` and each of `otherDatings` with a year and a `period`: the years of the dating, widened by
-	// `about-years` where it is approximate, and those of the period have none in common. Those of a period with a
-	// `scheme` stand in the list `period-scheme` (schema/vocabulary), by the last part of its `id`, else by its
-	// `label`, for the scheme `purl.org/heritagedata/schemes/eh_period`; for others it is not checked. At its
-	// `/period`. Without a `scheme` they are those of the `periods` of schema/data/things.json that the label names,
-	// for `dating` else of those that `name` names where no word of `unless` stands in name, description or notes: at
-	// its `/date`. Or the name is of a coin with a year, as in `dated-after-finding`, and that lies outside the years of
-	// `dating`, where it has a first and a last one, else outside those of its period: at `/dating/date`, or where there
-	// is none at `/dating/period`.
-	// Or: The dating is of making: its `event` is missing or `made`; and its years are not the wrong way round. For
-	// each of `marks` with a `year`, but for the kind `patent`: the year lies before the first or after the last year
-	// of the dating, or more than `about-years` before or after where the dating is approximate (`~`, `?` or `%`). At
-	// each `/marks/N/year`.
 	Check: func(c *Case, say Say) {
 		sayMarkOutsideDating(c, say)
 		if from, to, ok := c.otherAge(); ok {
@@ -224,13 +203,6 @@ func (t *tables) periodYears(p *find.Period) (periodYears, bool) {
 
 var olderThanMaterial = &Rule{
 	Kind: kinds.OlderThanMaterial,
-	// When: The dating has a last year, and it is before the `year` of a row of schema/data/first-use.json, or
-	// `about-years` before it where the row is `about` or the dating approximate. The row is of the find: one of its
-	// `materials` is a material without `part`, or one of its `techniques` a technique, and neither `possible` nor
-	// `unlikely`; or one of its words stands in `name` or `type` as whole words. Or the name speaks of a row of
-	// schema/data/things.json, as in `weight-unlikely`, and the last year of the dating, or for want of a date that of
-	// its period, is more than `about-years` before `since`. Not where `years-disagree` speaks of a year in the name. At `/dating/date`, or `/dating/period` where there is
-	// no date.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Dating == nil {

@@ -17,7 +17,6 @@ var depthRules = []*Rule{depthImplausible, depthsFarApart, smallAndDeep,
 
 var depthImplausible = &Rule{
 	Kind: kinds.DepthImplausible,
-	// When: The least of `depth` is more than `hand-dug` cm. At `/depth`.
 	Check: func(c *Case, say Say) {
 		if implausible(c) {
 			say("/depth", fmt.Sprintf("it is deeper than %d cm", c.Settings.HandDug))
@@ -92,12 +91,6 @@ func sayDepthNotBest(c *Case, say Say) {
 
 var depthsFarApart = &Rule{
 	Kind: kinds.DepthsDisagree,
-	// When: Of `depth` and `otherDepths` with values, the guess is the first with the basis `signal-guess`, and the
-	// measured one that of best `rank` in the list `depth-basis` (schema/vocabulary) among ranks 1 to 4, the first of equals. Both are there,
-	// at least one of them or another in `otherDepths`; the least of one is more than twice the greatest of the other;
-	// and it is no case of `deeper-than-guessed`. At `/otherDepths`.
-	// Or: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
-	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
 	Check: func(c *Case, say Say) {
 		sayDepthNotBest(c, say)
 		if len(c.Find.OtherDepths) == 0 {
@@ -154,15 +147,6 @@ func smallerThan(f *find.Find, mm float64) (small, known bool) {
 
 var smallAndDeep = &Rule{
 	Kind: kinds.SmallAndDeep,
-	// When: It is no case of `depth-implausible`; the find is not several objects; and the least of `depth` is more than
-	// `signal-depth` cm, while all its greatest sizes that are known are below `coin-size` mm, length or diameter
-	// among them; or it is more than 100 cm, while they are so below 150 mm, or none is known and the name speaks of a row of
-	// schema/data/things.json whose `most` is 500 g or less, or the class, for want of one that of the name or of a word
-	// of it by section 4.5, is in the group `small`. Not where the soil may have been moved or the signal was
-	// of something else: `/depth/basis` is `spoil-heap`, `layer` is `spoil` or `made-ground`, `/depth/surface` is
-	// `stripped-surface` or `site-datum`, `landUse` of the permission is `stripped-topsoil`, `building-ground` or
-	// `spoil-heap`, one of `associated` is `same-hole` or `touching`, or there is a `partOf`. Not checked where no size
-	// is known and it is more than `signal-depth`. At `/depth`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Depth == nil || implausible(c) {
@@ -177,7 +161,8 @@ var smallAndDeep = &Rule{
 			if mm > 0 {
 				size = fmt.Sprintf(", and smaller than %s mm", figure(mm))
 			}
-			say("/depth", fmt.Sprintf("deeper than %s%s; a detector hardly finds such a thing there", inUnitOf(f.Depth.Said, cm), size))
+			say("/depth", fmt.Sprintf("deeper than %s%s; a detector hardly finds such a thing there", inUnitOf(f.Depth.Said, cm),
+				size))
 		}
 		const largeSize, largeDepth, lightThing = 150, 100, 500
 		small, known := smallerThan(f, float64(c.Settings.CoinSize))
@@ -233,13 +218,6 @@ func inUnitOf(said string, cm float64) string {
 
 var belowPloughDepth = &Rule{
 	Kind: kinds.BelowPloughDepth,
-	// When: `layer` is `subsoil`, `feature-fill` or `buried-soil` (at `/layer`). Else `depth` has a value; `layer` is
-	// not `ploughsoil`, `topsoil`, `turf`, `spoil`, `surface` or `within-plough-depth`; `/depth/basis` is not
-	// `spoil-heap`, `signal-guess` or `layer-only`; `generalised` does not name `/depth`; and it is no case of
-	// `depth-implausible`. The depth of ploughing is the `max` of `ploughDepth` of the permission, or, if it has no
-	// `ploughDepth` with a value, `plough-depth` where its `landUse` is `arable`, `arable-ploughed`, `arable-drilled`,
-	// `arable-rolled` or `stubble`; else not checked. The least of the depth, or its `max` less `resolution`, is more
-	// than that (at `/depth`). Not checked where the depth has no `max`, or only `max` itself is more.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Layer.Is("subsoil", "feature-fill", "buried-soil") {
@@ -286,10 +264,6 @@ func ploughDepth(c *Case) (float64, bool) {
 
 var deeperThanAgreed = &Rule{
 	Kind: kinds.DeeperThanAgreed,
-	// When: The permission has a `maxDepth` with a value; `/depth/basis` is not `spoil-heap` or `signal-guess`;
-	// `lifted` is not `none`; it is no case of `depth-implausible`; and the least of `depth` is more than the `max` of
-	// `maxDepth`, or its `min` where it has no `max`. Not checked where only the greatest is more, or there is none.
-	// At `/depth`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.Permission == nil || !c.Permission.MaxDepth.HasValue() || f.Depth == nil || f.Depth.Basis.Is("spoil-heap",
@@ -373,10 +347,6 @@ func eachEnd(f *find.Find, see func(d *find.Depth, end quantity.Decimal)) {
 
 var depthUnitSuspect = &Rule{
 	Kind: kinds.DepthUnitSuspect,
-	// When: Looked at are `min` and `max`, if above zero and not the same, of `depth` and `otherDepths` of all
-	// finds. Of those whose `said` is missing, `cm`, `mm` or `m` there are at least `log-depths`, with at least three
-	// different values, and each is a whole multiple of 2.54 cm. Or the same of those whose `said` is `in` and
-	// multiples of 12.7 cm. At the report, at `/finds`.
 	Across: func() Across {
 		var metric, imperial steps
 		return Across{
@@ -395,7 +365,8 @@ var depthUnitSuspect = &Rule{
 					say(reportRef, "/finds", "every depth that was stated in centimetres is a whole number of inches")
 				}
 				if imperial.suspicious(c) {
-					say(reportRef, "/finds", "every depth that was stated in inches is 5, 10, 15, 20 or so, as people round centimetres")
+					say(reportRef, "/finds",
+						"every depth that was stated in inches is 5, 10, 15, 20 or so, as people round centimetres")
 				}
 			},
 		}

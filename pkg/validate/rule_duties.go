@@ -16,11 +16,6 @@ var dutyRules = []*Rule{licenceNotRecorded, reportNotRecorded, lawDepth, lawGrou
 
 var licenceNotRecorded = &Rule{
 	Kind: kinds.LicenceNotRecorded,
-	// When: The file has no `audience`, or `self`. For each permission without `documentNumber` whose `basis` is not
-	// `heritage-consent`, `public-body-licence` or `archaeologist-project`: the rows of the rule `licence` that hold, as
-	// in `treasure-may-apply`, in its jurisdiction on the days from `validFrom` to `validTo`, and whose conditions it
-	// meets (section 5.12) as land that is searched with a detector and dug. One notice with all of them; where one
-	// only may hold, or its conditions cannot be told, it is not checked. At `/permissions/N/documentNumber`.
 	Header: func(c *Case, say Say) {
 		if !ours(c.Report) {
 			return
@@ -66,11 +61,6 @@ func (c *Case) alsoAsk(here *law.Place, topic string) (words []string) {
 
 var reportNotRecorded = &Rule{
 	Kind: kinds.ReportNotRecorded,
-	// When: The file has no `audience`, or `self`. For each row of the rule `report`, but for those of the topic `age`
-	// and those about not reporting, that holds, as in `treasure-may-apply`, and is in force on a day of the find:
-	// at least one find that no authority was told of, as there, meets its conditions (section 5.12) and may not be
-	// treasure by itself, which is told by `treasure-may-apply` alone. Where a row may hold, or its conditions
-	// cannot be told, it is not checked. One notice a row, at the report, at `/permissions`.
 	Across: func() Across {
 		open, last := map[*law.Row]*someFinds{}, map[*law.Row]string{}
 		return Across{
@@ -191,31 +181,22 @@ func sayLaw(c *Case, say Say, at func(r *law.Row) string, rules ...string) {
 func atMember(pointer string) func(*law.Row) string { return func(*law.Row) string { return pointer } }
 
 var lawDepth = &Rule{
-	Kind: kinds.LawDepth,
-	// When: The file has no `audience`, or `self`. A row of the rule `depth` that holds, as in `treasure-may-apply`, is
-	// in force on a day of the find, and whose conditions it meets (section 5.12). Not checked where one may hold, or
-	// its conditions cannot be told. At `/depth`.
+	Kind:  kinds.LawDepth,
 	Check: func(c *Case, say Say) { sayLaw(c, say, atMember("/depth"), "depth") },
 }
 
 var lawGround = &Rule{
-	Kind: kinds.LawGround,
-	// When: As in `law-depth`, for the rules `protected` and `aircraft`, but for rows that hang on protected areas alone
-	// (`near` without `orGround`), of which `protected-ground` tells. At the find.
+	Kind:  kinds.LawGround,
 	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "protected") },
 }
 
 var lawWater = &Rule{
-	Kind: kinds.LawWater,
-	// When: As in `law-depth`, for the rule `water`. At the find.
+	Kind:  kinds.LawWater,
 	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "water") },
 }
 
 var lawKeep = &Rule{
 	Kind: kinds.LawKeep,
-	// When: As in `law-depth`, for the rules `not-remove`, `no-cleaning`, `keep` and `radium`, where no authority was
-	// told, as in `treasure-may-apply`. At `/cleaning` where cleaning is asked of and recorded, at `/disposition` where
-	// disposing is, else at the find.
 	Check: func(c *Case, say Say) {
 		if reported(c.Find) {
 			return
@@ -236,16 +217,12 @@ var lawKeep = &Rule{
 }
 
 var lawExport = &Rule{
-	Kind: kinds.LawExport,
-	// When: As in `law-depth`, for the rule `export`. At the find.
+	Kind:  kinds.LawExport,
 	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "export") },
 }
 
 var lawOwner = &Rule{
 	Kind: kinds.LawOwner,
-	// When: The file has no `audience`, or `self`. As in `law-depth`, for the rules `ownership` and `permission`, and for
-	// rows of the topic `ownership` that feed no rule; at least one find meets the conditions of the row, and no
-	// authority was told of it, as in `treasure-may-apply`. One notice a row, at the report, at `/permissions`.
 	Across: func() Across {
 		met := map[*law.Row]*someFinds{}
 		return Across{

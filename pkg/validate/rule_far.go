@@ -15,23 +15,6 @@ var farRules = []*Rule{positionFar, filledDown, enteredTwice}
 
 var positionFar = &Rule{
 	Kind: kinds.PositionFar,
-	// When: Looked at are finds with an exact position (not named in `generalised`) of which no other rule of positions
-	// speaks; and, by themselves, those whose position is a `verbatim` of two numbers of 1,000 to 10,000,000 that
-	// was not read, as eastings and northings in metres. The kin of a find are the others of the same permission and
-	// place name; where these are fewer than three, all others of the log. The middle of the kin is the median of
-	// their longitudes and of their latitudes; their reach is the distance from it that three in four of them keep
-	// to. Two or more kin must lie within twice that reach, at least 500 m and at most 20 km. The find lies further
-	// from the nearest of its kin than 400 m, three times the reach and its own radius together, and, where the kin
-	// are all of the log, than 2 km. It is told where a slip brings it home, that is to within that distance of the
-	// middle: longitude and latitude exchanged; the sign of one or both turned; a whole number of hundreds of
-	// kilometres east or north (other letters of a grid); whole sixes of degrees of longitude (another zone); a
-	// two neighbouring figures of one of the two exchanged, or whole degrees of one figure, or of tens, along one axis;
-	// or of other sorts of position a distance along one axis that is a multiple of 9 with one figure. Where no slip
-	// does, it is told if the kin are of its permission or of its day, or it lies more than 1,000 km away, or more than
-	// 50 km and no permission and no place is named for it. Or of at least five finds of a sheet whose position was
-	// written as two figures of a grid, one half as much again as the other or more, at most one in five has the larger
-	// one first, or last, unlike the others. At
-	// `/position`, or at its longitude or latitude where a sheet has a column for it and the other axis is at home.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sheet := range log.sheets() {
 			pairs := slices.DeleteFunc(sheet, func(i int) bool { return log.line(i).flags&inPair == 0 })
@@ -42,7 +25,8 @@ var positionFar = &Rule{
 			for _, i := range pairs {
 				if (log.line(i).flags&northFirst != 0) == (2*len(north) < len(pairs)) {
 					ref := log.ref(i)
-					say(ref, axisPointer(ref, 'x'), "its two figures stand the other way round than in the other rows; it was read with them exchanged")
+					say(ref, axisPointer(ref, 'x'),
+						"its two figures stand the other way round than in the other rows; it was read with them exchanged")
 				}
 			}
 		}
@@ -313,7 +297,8 @@ func (h *home) slip(x, y, room float64) (words string, axis byte) {
 		}
 		if figuresChanged(axis.from, axis.home, leeway) {
 			return changed, axis.name
-		} else if wrong := math.Round(axis.from - axis.home); !h.plane && wrong != 0 && math.Abs(axis.from-axis.home-wrong) <= leeway &&
+		} else if wrong := math.Round(axis.from - axis.home); !h.plane && wrong != 0 &&
+			math.Abs(axis.from-axis.home-wrong) <= leeway &&
 			(math.Abs(wrong) < 10 || math.Mod(wrong, 10) == 0) {
 			return "as if one figure of the degrees were another", axis.name
 		}
@@ -374,14 +359,6 @@ func bearing(east, north float64) string {
 
 var filledDown = &Rule{
 	Kind: kinds.FilledDown,
-	// When: In finds that follow each other in the file, each with the figure: longitude or latitude rises or falls by
-	// one and the same step, of 0.000005 degree or more, to a hundredth of it or 0.0000002 degree, while the other stays
-	// or does likewise, in at least five finds, four where the find has a row of a sheet and the step is 0.00003 degree
-	// or more; or of 0.00003 degree or more whatever the other does, in at least six; or depth in at least five; or
-	// weight in at least four; or the day of finding by one day in at least five. Once for each run, on its last find,
-	// at `/position`, `/depth`, `/weight` or `/found/date`. Or at least four finds that follow each other, of four
-	// different names or more, have one and the same weight, ten of its steps or more and no multiple of 5 g: at the
-	// `/weight` of the last.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		told := map[int]bool{} // of positions, the last finds of runs: both axes may rise
 		east := func(l *line) (float64, bool) { return float64(l.x), l.flags&hasSpot != 0 }
@@ -421,7 +398,9 @@ var filledDown = &Rule{
 				}
 				if n := to - from + 1; n >= least {
 					told[to] = told[to] || s.other != nil
-					say(log.ref(to), s.pointer, fmt.Sprintf("from number %s to number %s, %d finds, it changes by the same step each time, as a series that was pulled down", log.label(from), log.label(to), n))
+					say(log.ref(to), s.pointer,
+						fmt.Sprintf("from number %s to number %s, %d finds, it changes by the same step each time, as a series that "+
+							"was pulled down", log.label(from), log.label(to), n))
 				}
 			})
 		}
@@ -434,8 +413,9 @@ var filledDown = &Rule{
 			}
 			if step := float64(l.heavy-l.light) / 2 * float64(l.count); len(names) >= 4 && grams >= 10*step-1e-6 &&
 				math.Mod(grams, 5) > 1e-3 {
-				say(log.ref(to), "/weight", fmt.Sprintf("the same weight, %s g, for different things, from number %s to number %s: copied?",
-					figure(grams), log.label(from), log.label(to)))
+				say(log.ref(to), "/weight",
+					fmt.Sprintf("the same weight, %s g, for different things, from number %s to number %s: copied?",
+						figure(grams), log.label(from), log.label(to)))
 			}
 		})
 	},
@@ -467,7 +447,8 @@ func (r *Roll) even(value func(l *line) (float64, bool), from, to int) bool {
 }
 
 // runs calls visit with the first and the last find of each run of even steps, which may differ by some slack.
-func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float64) bool, slack float64, visit func(from, to int)) {
+func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float64) bool, slack float64,
+	visit func(from, to int)) {
 	from, last, step := 0, math.NaN(), math.NaN()
 	for i := 0; i <= r.n; i++ {
 		v, ok := math.NaN(), false
@@ -491,10 +472,6 @@ func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float6
 
 var enteredTwice = &Rule{
 	Kind: kinds.EnteredTwice,
-	// When: Two finds have different ids and everything else alike but number, source and the time of recording. Both
-	// have a day, a weight, and a position or a depth; or a day, a position, a depth, and notes or a description; or a
-	// day, a position or a depth, and the time of recording, as a form that was sent twice has. Cells kept in
-	// `columns` do not count where all of them are marks for the line above. At `/number` of the later one.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, group := range log.same(func(l *line) uint64 { return l.twin }) {
 			first := log.line(group[0])
@@ -506,7 +483,8 @@ var enteredTwice = &Rule{
 			for _, i := range group[1:] {
 				l := log.line(i)
 				if l.id != first.id && (sure || l.flags&first.flags&clocked != 0) {
-					say(log.ref(i), "/number", log.words(group[0], i, "/number")+" once more: it says the same in everything but the number")
+					say(log.ref(i), "/number",
+						log.words(group[0], i, "/number")+" once more: it says the same in everything but the number")
 				}
 			}
 		}

@@ -25,25 +25,6 @@ const (
 
 var reportDue = &Rule{
 	Kind: kinds.ReportDue,
-	// When: Counted are finds that are no retracted ones, are no lots of another rule than `same-hole` or `same-spot`;
-	// are surely of gold or silver by their first material, or may be and are coins by their class (`coin`,
-	// `coin-group`) or, without a class, by their name (schema/data/things.json, rows of coins) with a word of `precious`
-	// of schema/data/law.json in it; are old: surely made before 1700, or with a word of `old` in the name, the label
-	// of the period or the words of the dating; and nobody was told of them: neither `notified` (as in
-	// `treasure-may-apply`, or on a day, or to one of the authorities there), nor a word of `told` in `notes`,
-	// `description` or one of `columns`, that has none of `not` before it. Those of one day that are placed to 50
-	// metres and better (as in `outside-permission`), each within five metres of another, are a group, and those of
-	// which the words of one name the number of the other, as in `treasure-together`; if its objects (`/count/min`,
-	// else 1) are three or more, of gold two, one notice on the `/name` of the first of them, unless all are old coins
-	// under a law that `treasure-together` asks. Or a find that is old so, of gold by its first material, and told of
-	// to nobody lies in a country of `gold` of schema/data/law.json (named, else worked out as in `law-not-checked`), or
-	// is no coin and lies in one of `goldThings`, and `treasure-may-apply` does not speak of it. At its `/name`.
-	// Or the find is told of to nobody, and `name`, `notes` or `description` (the first that does) has a word of `coins`,
-	// one of `precious` and one of `together` of the member `hoard` of schema/data/law.json: at that member. Else one of
-	// its `columns` has as heading one of `steps` there, and begins with a word of `no`; it lies in a place of `anything`
-	// or, if it is of gold or silver, in Denmark, by its law, for want of that by `in` of the step, and for want of both
-	// as in `law-not-checked`; it was surely made before 1500, or has a word of `old`, or of a period of
-	// schema/data/things.json that ends before 1600; and `treasure-may-apply` does not speak of it. At that column.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, g := range log.coinGroups() {
 			n, gold, lawful := 0, 0, true
@@ -60,8 +41,9 @@ var reportDue = &Rule{
 			}
 			if (n >= hoardCoins || gold >= hoardGold) && !lawful {
 				labels := treasureGroup{log, g}.labels(nearCoin)
-				say(log.ref(g[0]), first.called(), fmt.Sprintf("%d old coins or things of silver or gold from one spot (%s), and no report is recorded. "+
-					"They may be a hoard: ask the finds officer, the museum or the authority of the place", n, labels))
+				say(log.ref(g[0]), first.called(),
+					fmt.Sprintf("%d old coins or things of silver or gold from one spot (%s), and no report is recorded. "+
+						"They may be a hoard: ask the finds officer, the museum or the authority of the place", n, labels))
 			} else if first.what&goldAlone != 0 {
 				say(log.ref(g[0]), first.called(), goldWords)
 			}

@@ -14,13 +14,7 @@ import (
 const longestOuting = 16
 
 var hoursImpossible = &Rule{
-	Kind: kinds.HoursImpossible,
-	// When: `hours` of an outing is more than 24 (at `/outings/N/hours`); or it has `start` and `end`, and from the one
-	// on to the other, if need be past midnight, there are more than 16 hours (at `/outings/N/end`). Or one of
-	// `columns` of a find or an outing has as its heading, but for case and marks, a word of the group `hours` of
-	// schema/data/care-words.json, and as its cell a number above 24 (at `/columns/HEADING`); or one has a word of
-	// `begin` and another one of `end`, and the two are clock times that lie so (at the `/columns/HEADING` of the
-	// end).
+	Kind:  kinds.HoursImpossible,
 	Check: func(c *Case, say Say) { hoursIn(c.Find.Columns, "/columns", say) },
 	Header: func(c *Case, say Say) {
 		for i := range c.Report.Outings {

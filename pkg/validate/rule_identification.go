@@ -35,11 +35,6 @@ func withdrawn(f *find.Find, id string) bool {
 
 var identificationUnlikeOpinion = &Rule{
 	Kind: kinds.IdentificationUnlikeOpinion,
-	// When: `/identification/follows` is the id of one of `opinions`. The first of these: another opinion `withdraws`
-	// it (at `/identification/follows`); or what it `says` differs from the find: another code of `objectClass` (at
-	// `/objectClass`), another `type` (at `/type`), another code of the first material (at `/materials/0`), another
-	// `date` of the dating (at `/dating/date`); compared is what both give, character for character. Not checked where
-	// `says` cannot be read.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Identification == nil {
@@ -83,10 +78,6 @@ var identityRules = []*Rule{idRepeated, recordRepeated, numberRepeated, referenc
 
 var idRepeated = &Rule{
 	Kind: kinds.IdRepeated,
-	// When: Two finds have one `id` and different contents, and `number-repeated` is not drawn for that. An id was
-	// made from its number if the find is not `retracted`, has a `number`, and the id is a UUID of version 5, as 3.6-2
-	// makes them. Contents are alike when all members are, but for the order of names and how numbers and characters
-	// are written. At `/id` of each but the first.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if !alike && !log.numbered(first, again) {
@@ -98,7 +89,6 @@ var idRepeated = &Rule{
 
 var recordRepeated = &Rule{
 	Kind: kinds.RecordRepeated,
-	// When: Two finds have one `id` and contents that are alike, as in `id-repeated`. At `/id` of each but the first.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if alike {
@@ -144,13 +134,6 @@ func (r *Roll) words(i, beside int, pointer string) string {
 
 var numberRepeated = &Rule{
 	Kind: kinds.NumberRepeated,
-	// When: An earlier find that is not `retracted` has the same number, finder, permission and `source.file`, with
-	// numbers brought to one form: NFKC, no blanks in front and behind, one blank for several, lower case, no zeros in
-	// front of a run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its
-	// id was made from its number, as in `id-repeated`, and an earlier find that is not `retracted` and has a number
-	// has the same id and different contents. Or only the permission of the earlier is another, and of the finds of the
-	// two permissions so few have a number in common that fewer than half of those of the smaller one do: elsewhere each
-	// field is numbered anew. At `/number` of the later find.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if !alike && log.numbered(first, again) {
@@ -209,8 +192,6 @@ func (r *Roll) eachSlipOfField(visit func(first, again int)) {
 
 var notLiftedButKept = &Rule{
 	Kind: kinds.NotLiftedButKept,
-	// When: `lifted` is `none`. The first of these: `weight` has a value (at `/weight`); `cleaning` has a code other
-	// than `none` and `unknown` (at `/cleaning`); there is any `custody` (at `/custody`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Lifted != "none" {
@@ -230,7 +211,6 @@ var notLiftedButKept = &Rule{
 
 var outingNothingFound = &Rule{
 	Kind: kinds.OutingNothingFound,
-	// When: The outing that the find names has `nothingFound` true. At `/outing`.
 	Check: func(c *Case, say Say) {
 		if o := c.Outing; o != nil && o.NothingFound != nil && *o.NothingFound {
 			say("/outing", "the outing named says that nothing was found")

@@ -136,29 +136,6 @@ func timeLimit(r *law.Row, c *Case) string {
 
 var treasureMayApply = &Rule{
 	Kind: kinds.TreasureMayApply,
-	// When: The law of a find is that of the `jurisdiction` of its permission, or for want of one the country of the
-	// place of the permission; for want of both, the country of the place of the find. A row of schema/data/law.json
-	// holds in a place that is one of its jurisdictions, or whose country is, or belongs to a group that is; it may
-	// hold where the place is a country, or a part without law of its own, of which only parts are among them. Looked
-	// at are the rows of the rule `treasure-metal` that hold or may hold, in order. Not for the classes `coin`,
-	// `modern-rubbish` and `natural`, nor for a `jetton` surely not of gold or silver. The object is surely of gold or
-	// silver if its first material is in the group `material-precious` and not `possible` or `unlikely`; surely not if
-	// none of its materials that is not `unlikely` is, or is in `material-perhaps-precious`, or is `metal-unknown`,
-	// `unknown` or without code. It surely is `minAge` years old if the last year of its dating is no later than the
-	// last year of finding less `minAge`; surely not if it is dated by its making (`event` `made` or missing) and the
-	// first year is later than that. The row applies if one of the two is sure and neither is surely not; the object
-	// must have a dating with a year and a first material other than `unknown`, `metal-unknown` and `other`, else, or
-	// with nothing sure, it is not checked. No authority was told: told is one of `notified` with a `caseNumber` or
-	// with a word of the group `not-landowner` of schema/data/care-words.json in `to`, that has `on`, `caseNumber` or
-	// a `status` other than `open` and `unknown`, and in any case no `status` `not-sent` or `returned`; or one of `columns`
-	// whose heading is one of `steps` of `hoard` in schema/data/law.json, and which has a word of `told` without one of
-	// `not` before it, or begins with a figure, or, where the heading is a word of `told`, with one of `yes`. At the find.
-	// Or: `description` or `notes` has a word of the group `significance` of schema/data/care-words.json, or one of
-	// `sensitivityReasons` is `significance`; and the first material is in the group `material-metal`. The first row
-	// of the rule `treasure-significance` that holds or may hold, as above, and of whose `since` the
-	// days of finding do not all lie before: the object is surely `minAge` years old, as there, or it may be and has a
-	// dating with a year; and no authority was told, as there. Not checked where nothing is known of its age. At the
-	// find.
 	Check: func(c *Case, say Say) {
 		saySignificanceMayApply(c, say)
 		row, why, open := treasureRow(c)
@@ -202,15 +179,6 @@ func saySignificanceMayApply(c *Case, say Say) {
 
 var lawNotChecked = &Rule{
 	Kind: kinds.LawNotChecked,
-	// When: The file has no `audience`, or `self`. Of the finds without a law (as in `treasure-may-apply`), those are
-	// looked at that have a position with longitude and latitude, not named in
-	// `generalised`. Each may lie in the countries of its grid (schema/data/grid-countries.json: by the letters of
-	// the square, else by `referenceSystem`), else in those whose boxes hold the point (schema/data/countries.json;
-	// of a country with parts in the table, the parts). If there are such countries, no more than three, that all of
-	// them may lie in, the message names them, and the notice is at `/permissions`; of one it also says which finds
-	// may be treasure there, as in `treasure-may-apply`, and what else is asked there. Or finds stand under a law of
-	// which schema/data/law.json has no row, those on explosives and those for `ZZ` and `EU` not counted: at the
-	// report, once for each place. Each find without a law, or under such a one, is not checked.
 	Across: func() Across {
 		var guess countryGuess
 		unknown := map[string]int{}
@@ -228,7 +196,9 @@ var lawNotChecked = &Rule{
 			},
 			End: func(c *Case, say SayOf) {
 				for _, place := range sortedKeys(unknown) {
-					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: no table of law is held for %s; ask the heritage authority there", place))
+					say(reportRef, "",
+						fmt.Sprintf("the law of the place was not checked: no table of law is held for %s; ask the heritage authority "+
+							"there", place))
 				}
 				if words := guess.words(); words != "" {
 					say(reportRef, "/permissions", words)
@@ -240,9 +210,6 @@ var lawNotChecked = &Rule{
 
 var deadlineNear = &Rule{
 	Kind: kinds.DeadlineNear,
-	// When: One of `notified` has a `deadline` and is open: without `status` it has no `on`, or `status` is `open`,
-	// `not-sent` or `unknown`. From today to the last day of `deadline` there are `deadline-days` days or fewer, or it
-	// is past. Not checked where no day counts as today. At each `/notified/N/deadline`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Notified {
 			n := &c.Find.Notified[i]
@@ -284,10 +251,6 @@ func daysText(n int) string {
 
 var partedWithOpenCase = &Rule{
 	Kind: kinds.PartedWithOpenCase,
-	// When: `disposition` is `sold`, `gifted`, `recycled` or `deselected`; and one of `notified` has the `status`
-	// `open`, `not-sent`, `sent` or `acknowledged` and a `caseNumber` or a word of the group `not-landowner` in `to`,
-	// or one of `sensitivityReasons` is `legal-process`, or a row applies and no authority was told, as in
-	// `treasure-may-apply`. At `/disposition`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Disposition.Is("sold", "gifted", "recycled", "deselected") {
@@ -317,7 +280,6 @@ var partedWithOpenCase = &Rule{
 
 var aircraftRemains = &Rule{
 	Kind: kinds.AircraftRemainsPossible,
-	// When: A text of the find speaks of an aircraft, as in `ordnance-possible`. At the first that does.
 	Check: func(c *Case, say Say) {
 		s := speaksOf(c)
 		if s.aircraft == "" {

@@ -9,10 +9,7 @@ import (
 )
 
 var referenceUnknown = &Rule{
-	Kind: kinds.ReferenceUnknown,
-	// When: A local id has nothing it leads to in the file: a person (`finder`, `keeper`, `by`, `person`, `from`,
-	// `to`, `grantedBy`, `occupier`, `people`), a permission (of a find or an outing), an outing, or, in a find, one
-	// of its own `opinions` (`follows`, `withdraws`). At the member.
+	Kind:   kinds.ReferenceUnknown,
 	Check:  func(c *Case, say Say) { referencesOfFind(c, say) },
 	Header: func(c *Case, say Say) { referencesOfReport(c.Report, say) },
 }
@@ -112,7 +109,6 @@ func referencesOfReport(r *find.Report, say Say) {
 
 var linkOutside = &Rule{
 	Kind: kinds.LinkOutside,
-	// When: `partOf` or `/associated/N/find` is no id of a find of the file. At it.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		at := log.byID(func(k *link) bool { return k.kind != replacesLink })
 		for i := range log.links {
@@ -131,8 +127,6 @@ var linkOutside = &Rule{
 
 var linkLoop = &Rule{
 	Kind: kinds.LinkLoop,
-	// When: From find to find, `partOf` leads back to one that it came by; or `replaces` does. One notice a loop, at
-	// `/partOf` or `/replaces/N` of the find of the loop that comes first in the file.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, k := range log.loops(partLink) {
 			say(log.ref(int(k.from)), k.pointer(), "following partOf from find to find leads back to this one")
@@ -190,8 +184,6 @@ func (r *Roll) loops(kind linkKind) []*link {
 
 var linkOneSided = &Rule{
 	Kind: kinds.LinkOneSided,
-	// When: One of `associated`, whose relation is not `duplicate-of`, names another find of the file that does not
-	// name this one in `associated`, with whatever relation. At `/associated/N`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		associated := func(k *link) bool { return k.kind == associatedLink || k.kind == duplicateLink }
 		at := log.byID(associated)

@@ -14,9 +14,7 @@ import (
 var extensionRules = []*Rule{extensionUndeclared}
 
 var extensionUndeclared = &Rule{
-	Kind: kinds.ExtensionUndeclared,
-	// When: `extensions` of the report or a find has a name that is no `prefix` of `extensionsUsed` of the report. At
-	// `/extensions/NAME`.
+	Kind:   kinds.ExtensionUndeclared,
 	Check:  func(c *Case, say Say) { undeclared(c.Report, c.Find.Extensions, say) },
 	Header: func(c *Case, say Say) { undeclared(c.Report, c.Report.Extensions, say) },
 }

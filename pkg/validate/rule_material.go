@@ -92,14 +92,6 @@ func middleOf(q *find.Quantity) float64 {
 
 var weightBeyondSize = &Rule{
 	Kind: kinds.WeightBeyondSize,
-	// When: `weight`, `dimensions` and at least one material are given, and the least weight in g is larger than the
-	// volume of a box in cubic centimetres times the highest density that the list `material` (schema/vocabulary) gives
-	// any of the materials (g a cubic centimetre). The box: its length is the greatest length, or for want of one, for
-	// a class of the group `round`, the greatest diameter; its width the larger of the greatest width and diameter, or
-	// the length where neither is given; its third side the greatest height, or for want of one, for a class of the
-	// group `flat`, the greatest thickness, else the smaller of length and width. Not checked where `weight` has a
-	// least value and it has no length, a material has no density, the find is several objects, or `weightState` is
-	// `dirty`, `wet` or `with-fixing`. At `/weight`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		weight, ok := least(f.Weight)
@@ -119,8 +111,9 @@ var weightBeyondSize = &Rule{
 			return
 		}
 		if weight > heaviest*volume {
-			say("/weight", fmt.Sprintf("%s g is more than a solid block of the stated size would weigh in the stated material: about %s g",
-				saidWeight(f), figure(heaviest*volume)))
+			say("/weight",
+				fmt.Sprintf("%s g is more than a solid block of the stated size would weigh in the stated material: about %s g",
+					saidWeight(f), figure(heaviest*volume)))
 		}
 	},
 }
@@ -145,8 +138,9 @@ func sayBelowSize(c *Case, say Say) {
 		return
 	}
 	if expected := lightest * volume; weight*100 < expected*float64(c.Settings.SolidPercent) {
-		say("/weight", fmt.Sprintf("%s g is far less than about %s g, which a solid body of the stated size and material weighs",
-			saidWeight(f), figure(expected)))
+		say("/weight",
+			fmt.Sprintf("%s g is far less than about %s g, which a solid body of the stated size and material weighs",
+				saidWeight(f), figure(expected)))
 	}
 }
 
@@ -158,8 +152,6 @@ func ballDiameter(grams, density float64) float64 {
 
 var magnetUnlikeMaterial = &Rule{
 	Kind: kinds.MagnetUnlikeMaterial,
-	// When: `magnetic` is `yes`, at least one material is in the group `material-not-magnetic`, and all are. Or it is
-	// `no`, one is in the group `material-ferrous`, and no `/condition/corrosion` is `metal-gone`. At `/magnetic`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Magnetic == nil || len(f.Materials) == 0 {
@@ -209,15 +201,6 @@ func ferrousPart(f *find.Find, t *tables) string {
 
 var materialUnlikeClass = &Rule{
 	Kind: kinds.MaterialUnlikeClass,
-	// When: There is a first material, which is not `unknown`, `other`, `metal-unknown` or `composite`,
-	// has no `note`, and is not `certain` on the basis `material-test` or `magnet`. The class has a row in
-	// schema/data/class-material.json, and the material is among its `improbable`, or there is an `only` without it; or
-	// the name speaks of a row of schema/data/things.json, as in `weight-unlikely`, whose `of` has not the material, nor,
-	// of a find that is old as in `report-due`, any of its `eras`; where it has `eras` and the years are known (the one year
-	// in the name, else those of its ruler as in `outside-reign`, else those of the dating) those of these years have not; or
-	// the name begins with a word for another material, no row of `alike` of which has both and each of which is in one,
-	// as a word of its own or by its beginning (`stems`), no word of `notOf` follows, no other of the materials is alike,
-	// and no word of `unless` stands in name, description or notes. At `/materials/0`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		class, made := classOf(f), material(f)
@@ -256,12 +239,6 @@ func otherMaterial(c *Case) string {
 
 var sizeUnlikely = &Rule{
 	Kind: kinds.SizeUnlikely,
-	// When: `/dimensions/diameter` has a value and the class is in the group `not-round` (there). Else, where the find is
-	// not several objects: the least width is more than twice the greatest length (at `/dimensions/width`); or the
-	// least thickness is more than the greatest width, for want of one diameter, for want of both length, and the middle
-	// one more than a tenth above that (at `/dimensions/thickness`); or the name speaks of a row of schema/data/things.json, as in `weight-unlikely`,
-	// else the class is `coin`, and the least diameter or length is more than `span` of the row, for a coin without one
-	// 80 mm (there).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		d := f.Dimensions
@@ -290,7 +267,8 @@ var sizeUnlikely = &Rule{
 			}
 		}
 		name, span := sizeOf(c)
-		for pointer, q := range map[string]*find.Quantity{"/dimensions/diameter": d.Diameter, "/dimensions/length": d.Length} {
+		for pointer, q := range map[string]*find.Quantity{"/dimensions/diameter": d.Diameter,
+			"/dimensions/length": d.Length} {
 			if side, ok := least(q); ok && span > 0 && side > span {
 				say(pointer, fmt.Sprintf("%s mm is too large for a %s, which is at most some %s mm across", figure(side), name,
 					figure(span)))

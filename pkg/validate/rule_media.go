@@ -18,8 +18,6 @@ var mediaRules = []*Rule{pictureNotFound, pictureChanged,
 
 var pictureNotFound = &Rule{
 	Kind: kinds.PictureNotFound,
-	// When: `file` of a picture is the name of no file beside the report. Not checked where the files are not at hand,
-	// the name leads outside, or the file cannot be asked for. At each `/media/N/file`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Media {
 			m := &c.Find.Media[i]
@@ -41,8 +39,6 @@ var pictureNotFound = &Rule{
 
 var pictureChanged = &Rule{
 	Kind: kinds.PictureChanged,
-	// When: A picture has `file` and `sha256`, and the SHA-256 of the file beside the report is another. Not checked
-	// where the file cannot be read; one that is not there is for `picture-not-found`. At each `/media/N/sha256`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Media {
 			m := &c.Find.Media[i]
@@ -80,9 +76,6 @@ func checksum(files fs.FS, name string) (string, error) {
 
 var pictureShared = &Rule{
 	Kind: kinds.PictureShared,
-	// When: Two finds of the file have a picture with one `sha256`, or for want of that one `file`; names are compared
-	// letter for letter, and pictures with the `view` `group`, `in-hole`, `hole-section` or `landscape` are not looked
-	// at. At `/media/N` of each find but the first.
 	Across: func() Across {
 		seed := maphash.MakeSeed()
 		seen := map[uint64]int32{} // checksum or file name to the find that had it first
@@ -114,10 +107,6 @@ var pictureShared = &Rule{
 
 var pictureBeforeFinding = &Rule{
 	Kind: kinds.PictureBeforeFinding,
-	// When: The day of `takenAt` of a picture, or for want of it that which the file says (Exif), lies before the
-	// first of the days of finding; where the time has an offset or `Z`, the day after it does. Not checked where
-	// `takenAt` is missing and the files are not at hand. At each `/media/N/takenAt`, or `/media/N/file` where the
-	// file says it.
 	Check: func(c *Case, say Say) {
 		if len(c.Find.Media) == 0 {
 			return

@@ -17,18 +17,6 @@ var orderRules = []*Rule{dateFar, depthFar, nameMisspelt, finderMissing}
 
 var dateFar = &Rule{
 	Kind: kinds.DateFar,
-	// When: Looked at are finds known to the day, in the order of the file and sheet by sheet. At least four in five of
-	// the steps from one to the next go forward or stay. The two before a find and the two behind it, as far as
-	// there are any and at least three in all, lie within 200 days of each other. The find lies more than 300 days
-	// outside their span; or it lies more than 20 days outside, and with day and month exchanged it is a day within
-	// it or a week off; or that holds of the one find before and the one behind it alone; or it is the last of all, more
-	// than 20 days before the one above it, and with day and month exchanged the same day; or it is the first or the last
-	// of six and more, the four next to it are of one year that is two or more years off and differs from its own in one
-	// figure, and in that year it lies within 60 days of the nearest of them. Or four in five finds of a
-	// sheet, at least five, are of one year, the name of the sheet has that year as a word, and the find is of
-	// another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their
-	// median, no find lies between 0 and 300 days outside those within 1,000 days of it, and 1,462 days earlier or later it
-	// lies among these, which fewer than half do. Or at least five are known to the day and it lies more than 50 years from all the others, which lie within ten years. At `/found/date`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sheet := range log.sheets() {
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
@@ -264,11 +252,6 @@ const leastFar = 45 // cm: a depth below which none stands out
 
 var depthFar = &Rule{
 	Kind: kinds.DepthFar,
-	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is no case of
-	// `depth-implausible`, is 45 cm or more, three and a half times the middle one of all or more, and half as much
-	// again as the next below it, and neither notes nor description have a word of the group `depth` of
-	// schema/data/care-words.json; or it is below 1 cm, and a hundred times as much lies between a quarter of the middle
-	// one and four times that. At `/depth`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		var depths []float64
 		for i := range log.n {
@@ -286,8 +269,9 @@ var depthFar = &Rule{
 			switch d := float64(l.depth); {
 			case d <= 0:
 			case d >= leastFar && d >= 3.5*middle && l.flags&depthTold == 0 && d >= 1.5*below(depths, d):
-				say(log.ref(i), "/depth", fmt.Sprintf("it is %s; half of the finds lie no deeper than %s. Is this cell in another unit?",
-					l.inUnit(d), l.inUnit(middle)))
+				say(log.ref(i), "/depth",
+					fmt.Sprintf("it is %s; half of the finds lie no deeper than %s. Is this cell in another unit?",
+						l.inUnit(d), l.inUnit(middle)))
 			case d < 1 && middle >= 5 && d*100 >= middle/4 && d*100 <= middle*4:
 				say(log.ref(i), "/depth", fmt.Sprintf("it is %s cm; was it written in metres?", figure(d)))
 			}
@@ -314,14 +298,6 @@ func below(sorted []float64, d float64) float64 {
 
 var nameMisspelt = &Rule{
 	Kind: kinds.NameMisspelt,
-	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else
-	// handle), each sort by itself. One of five letters or more, with the same figures in it, is one edit from another
-	// that at least twice as many finds have, or two where it has eight letters or the two are made of the same letters;
-	// where both have as many words, one word differs, and it alone is looked at; each of at most three finds that
-	// have the rarer one is named. Or it is of a permission of which nothing but the name is known, and as near to
-	// the name of one of which more is, such as who granted it: then the first find that has it. Or the name of a place has
-	// one or two letters, all others of the log, at least two, have four and more: the first three finds. At `/permission`,
-	// `/place/name` or `/finder`.
 	Across: func() Across {
 		counts := map[string]map[string]*named{}
 		note := func(pointer, name string, ref Ref) {
@@ -480,8 +456,6 @@ func sameLetters(a, b string) bool {
 
 var finderMissing = &Rule{
 	Kind: kinds.FinderMissing,
-	// When: The finds name at least two finders; those without one, that is not excused in `absent`, are at least
-	// one and at most one in five. At `/finder` of each.
 	Across: func() Across {
 		finders := map[string]bool{}
 		var without []Ref

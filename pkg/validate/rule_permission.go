@@ -15,10 +15,6 @@ var permissionRules = []*Rule{outsidePermissionDates, ownerOrTenantMissing, prot
 
 var outsidePermissionDates = &Rule{
 	Kind: kinds.OutsidePermissionDates,
-	// When: The permission of the find has `validFrom` or `validTo`. All days that `/found/date` covers (as in
-	// `found-after-recorded`) lie before the first or behind the last. Not checked where there is no date that can be
-	// read, or only some of its days do. At `/found/date`; where it is so of at least three finds of one permission
-	// on the same side, once, at the `validFrom` or `validTo` of the permission.
 	Across: func() Across {
 		type side struct {
 			of   string
@@ -73,12 +69,6 @@ var outsidePermissionDates = &Rule{
 
 var ownerOrTenantMissing = &Rule{
 	Kind: kinds.OwnerOrTenantMissing,
-	// When: For each permission the first of these. `basis` is `oral-tenant` (at its `/basis`). There is an `occupier`
-	// and no `grantedBy`, that is not excused in `absent` of the permission, and `basis` is not `own-land`,
-	// `public-body-licence`, `heritage-consent`, `archaeologist-project`, `club-agreement` or `rally-terms` (at its
-	// `/occupier`). `basis` is `written-owner-tenant`, and there is no `occupier`, and that is not excused (at its
-	// `/basis`). `basis` is `written-owner` or `oral-owner`, and the person who is `grantedBy` has the role `occupier`
-	// and not `landowner` (at its `/grantedBy`). At `/permissions/N` and what is named.
 	Header: func(c *Case, say Say) {
 		for i := range c.Report.Permissions {
 			p := &c.Report.Permissions[i]
@@ -118,9 +108,6 @@ func grantedByTenant(r *find.Report, p *find.Permission) bool {
 
 var protectedGround = &Rule{
 	Kind: kinds.ProtectedGround,
-	// When: The validator was given protected areas, and the position has longitude and latitude and is not named in
-	// `generalised`. The radius is that of `outside-permission` and `protected-buffer` metres. The point lies in such
-	// an area, or the radius reaches one. Not checked where no areas were given. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.impossible {
@@ -167,8 +154,6 @@ func protectedWords(c *Case) (text string) {
 
 var notifiedLate = &Rule{
 	Kind: kinds.NotifiedLate,
-	// When: One of `notified` has `on` and `deadline`, and the day of the first is later than that of the second. At
-	// each `/notified/N/on`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Notified {
 			n := &c.Find.Notified[i]

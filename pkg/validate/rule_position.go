@@ -17,10 +17,6 @@ var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals
 
 var nullIsland = &Rule{
 	Kind: kinds.NullIsland,
-	// When: The position has longitude and latitude within their ranges, and `generalised` does not name `/position`.
-	// If the permission of the find has an `area`, the spot lies outside it (as in `outside-permission`). Longitude
-	// and latitude are both 0, or the same number (at `/position`); or the longitude is exactly 0 (at
-	// `/position/longitude`); or the latitude is (at `/position/latitude`). The first that holds.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.impossible || !p.unbounded && p.verdict != coordinate.Outside {
@@ -48,17 +44,6 @@ func onNull(p coordinate.Point) bool {
 
 var axesSwapped = &Rule{
 	Kind: kinds.AxesSwapped,
-	// When: The spot, as in `outside-permission`, lies outside the ground it is looked for by: the `area` of the
-	// permission, or where that has none, or the find has no permission, the box of its jurisdiction
-	// (schema/data/countries.json). It lies more than 500 m outside that ground. Tried in this order are the point with
-	// both numbers exchanged; with the other sign of the longitude; of the latitude; of both; with the decimals of both
-	// numbers, as seven decimals, read as minutes (0.3045 as 30.45 minutes) and then as minutes and seconds (30 minutes
-	// 45 seconds), where minutes and seconds stay below 60, first with the sign of the longitude as it is and then both
-	// with the other sign; and, where `verbatim` is two numbers of which one is beyond 180, as eastings and northings
-	// in either order, each projected system of those in `datum-unknown` in whose area of use in the EPSG dataset, or
-	// up to 1 degree beyond, the point then lies. Counted are those that come to lie inside the ground or up to 500 m
-	// outside it. The nearest counts (0 inside), and of equals the first. Here it is the exchange, and neither number
-	// is 0 nor are both the same. Not checked where there is neither area nor box. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.blind() {
@@ -72,8 +57,6 @@ var axesSwapped = &Rule{
 
 var signLost = &Rule{
 	Kind: kinds.SignLost,
-	// When: As in `axes-swapped`, with a changed sign as the slip that counts: of the longitude (at
-	// `/position/longitude`), of the latitude (at `/position/latitude`) or of both (at `/position`).
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.blind() {
@@ -96,8 +79,6 @@ var signLost = &Rule{
 
 var minutesAsDecimals = &Rule{
 	Kind: kinds.MinutesAsDecimals,
-	// When: As in `axes-swapped`, with decimals read as minutes, or as minutes and seconds, as the slip that counts.
-	// At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.blind() {
@@ -118,27 +99,22 @@ var minutesAsDecimals = &Rule{
 
 var outsidePermission = &Rule{
 	Kind: kinds.OutsidePermission,
-	// When: The position has longitude and latitude, neither is 0 nor are both the same, and `generalised` does not
-	// name `/position`. The radius of the spot is `/position/uncertainty` if it is above zero, else the usual one
-	// (`metres`) of `/position/method` in the list `position-method` (schema/vocabulary), else that of `gnss-unknown`.
-	// A spot lies inside an area, or outside it, where its point does and the edge is further away than the radius;
-	// else it cannot be told. The notice is drawn where the spot lies inside one of the `excluded` areas of the
-	// permission; or outside its `area` and there is no slip as in `axes-swapped`; or outside that area or, for want of
-	// one, outside the box of the jurisdiction, and the slip that counts is eastings and northings in the place of
-	// degrees. Else not checked where the find has no permission, or one without `area`. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		switch {
 		case p.impossible || p.onNull():
 		case p.excluded == coordinate.Inside:
-			say("/position", "the spot lies in a piece of the land on which nothing may be dug, by more than its own uncertainty")
+			say("/position", "the spot lies in a piece of the land on which nothing may be dug, by more than its own "+
+				"uncertainty")
 		case p.byCountry && p.slip("projected-as-degrees") != nil:
 			say("/position", "the spot lies outside the country that is stated; "+p.slips[0].Message)
 		case p.unbounded:
 			c.NotChecked()
 		case p.verdict != coordinate.Outside:
 		case len(p.slips) == 0:
-			say("/position", fmt.Sprintf("the spot lies outside the land of its permission by more than its own uncertainty of %s m%s", figure(p.radius), assumed(p)))
+			say("/position",
+				fmt.Sprintf("the spot lies outside the land of its permission by more than its own uncertainty of %s m%s",
+					figure(p.radius), assumed(p)))
 		case p.slip("projected-as-degrees") != nil:
 			say("/position", "the spot lies outside the land of its permission; "+p.slips[0].Message)
 		}
@@ -154,16 +130,14 @@ func assumed(p *placement) string {
 
 var permissionEdge = &Rule{
 	Kind: kinds.PermissionEdge,
-	// When: As in `outside-permission`, the spot does not lie inside an `excluded` area, `/position/uncertainty` is
-	// given and above zero, and of an `excluded` area or of the `area` it cannot be told whether the spot lies inside
-	// or outside. Else not checked where the find has no permission, or one without `area`, or where it cannot be told
-	// and the radius is not that of `/position/uncertainty`. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		switch {
 		case p.impossible || p.excluded == coordinate.Inside || p.onNull():
 		case p.excluded == coordinate.CannotTell && p.stated:
-			say("/position", fmt.Sprintf("the circle of %s m reaches into or out of a piece of the land on which nothing may be dug", figure(p.radius)))
+			say("/position",
+				fmt.Sprintf("the circle of %s m reaches into or out of a piece of the land on which nothing may be dug",
+					figure(p.radius)))
 		case p.unbounded || !p.stated && (p.verdict == coordinate.CannotTell || p.excluded == coordinate.CannotTell):
 			c.NotChecked()
 		case p.verdict == coordinate.CannotTell:
@@ -203,13 +177,6 @@ func decimalsText(n int) string {
 
 var uncertaintyTooSmall = &Rule{
 	Kind: kinds.UncertaintyTooSmall,
-	// When: The position has longitude, latitude and `uncertainty`, and `generalised` does not name `/position`. It has a
-	// `method` to which the list `position-method` (schema/vocabulary) gives a `least` radius that is larger than
-	// `uncertainty`, and no `verbatim` beside the methods `dms-seconds` and `grid-reference`. Or it has no
-	// `verbatim`, neither number is 0 nor are both the same, and half the diagonal of the cell of the last decimal
-	// is more than twice `uncertainty`: D is the larger number of decimals of the two (zeros at the end do not
-	// count), the side of the cell 10,000,000 m / 90 times 10 to the power of -D, the other side that times the
-	// cosine of the latitude. At `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		point, ok := pointOf(p)
@@ -238,14 +205,6 @@ func textTells(p *find.Position) bool { return p.Method.Is("dms-seconds", "grid-
 
 var datumUnknown = &Rule{
 	Kind: kinds.DatumUnknown,
-	// When: For the position and each of `otherPositions`: `referenceSystem` is given and is no system that is known,
-	// by its EPSG number, its full name or a short one in common use (BNG, RD, LV95, UTM 32N; letters and digits count,
-	// capitals do not). Known are in degrees 4326 (WGS 84), 4258, 4277, 4300, 4289, 4313, 4314 and 4150; and projected
-	// 27700, 29903, 2157, 28992, 31370, 3812, 3006, 3067, 2154, 31466 to 31469, 2056, 2180, 2176 to 2179, 3035, 5514,
-	// 25828 to 25838, 32601 to 32660 and 32701 to 32760. Or it is one of degrees other than WGS 84, there is a
-	// `verbatim`, longitude and latitude lie less than 1 m from what the text says if it is taken as WGS 84, and more
-	// than 20 m from what it says in its system. Distances are taken on a plane, with 10,000,000 m / 90 a degree and
-	// the longitude times the cosine of the mean latitude. At its `/referenceSystem`.
 	Check: func(c *Case, say Say) {
 		datumOf(c.Find.Position, "/position", say)
 		for i := range c.Find.OtherPositions {
@@ -263,7 +222,8 @@ func datumOf(p *find.Position, pointer string, say Say) {
 	case !ok:
 		say(pointer+"/referenceSystem", "this system is not one that the tool knows, so that the position cannot be judged")
 	case datumIgnored(p, system):
-		say(pointer+"/referenceSystem", "the degrees were copied as they stand, although they are in another system than WGS 84")
+		say(pointer+"/referenceSystem",
+			"the degrees were copied as they stand, although they are in another system than WGS 84")
 	}
 }
 
@@ -291,11 +251,6 @@ func apart(a, b coordinate.Point) float64 {
 
 var positionsIdentical = &Rule{
 	Kind: kinds.PositionsIdentical,
-	// When: Counted are finds with equal numbers for longitude and for latitude, without any tolerance, that claim a
-	// spot of their own: no lot, no `partOf`, not named in `generalised`, `/position/uncertaintyBasis` is not `square`
-	// or `generalised`, `/position/method` is not `grid-reference`, `field-centroid`, `told` or `dms-seconds`, and no
-	// `associated` has the code `same-hole`, `touching`, `joins`, `same-object` or `duplicate-of`. A point has at least
-	// `same-spot-finds` of them. One notice a point, at `/position` of the find that reaches the number.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, spot := range log.same(spotKey) {
 			spot = slices.DeleteFunc(spot, func(i int) bool { return log.line(i).flags&ownsSpot == 0 })
@@ -341,14 +296,6 @@ func firstPicture(c *Case) (first moment, ok bool) {
 
 var photoAfterOuting = &Rule{
 	Kind: kinds.PhotoAfterOuting,
-	// When: `/position/method` is `photo`. The time of the picture is `/position/takenAt`; where that is missing, the
-	// earliest of the pictures of the find, by `takenAt` of each or what the file says (Exif), unless the spot lies
-	// inside the `area` of the permission as in `outside-permission`. The find names an outing whose `date` is one full
-	// day. With the end of the outing and the time of day of the picture known, and both clocks of one offset or none
-	// or that of the picture not UTC: the picture was taken more than `photo-slack` minutes after the end, which is on
-	// the next day if it is earlier in the day than the start. Else only days are compared: it was taken two days after
-	// that day or later, or one day after and its time does not end in `Z`; if it was not, that is not checked. Not
-	// checked either where picture or outing has no day. At `/position/takenAt`, or `/position` where that is missing.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		if p == nil || !p.Method.Is("photo") {
@@ -398,11 +345,6 @@ var photoAfterOuting = &Rule{
 
 var positionsDisagree = &Rule{
 	Kind: kinds.PositionsDisagree,
-	// When: The position has longitude and latitude, and `generalised` does not name `/position`. For each of
-	// `otherPositions` with longitude and latitude, or with a `verbatim` that can be read (section 4.2): the distance
-	// to the position, as in `datum-unknown`, is more than the sum of both radii, as in `outside-permission`, and 1 m;
-	// for a text without `uncertainty` the radius is the one that was read. Not checked for one that has neither. At
-	// each `/otherPositions/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		main, ok := pointOf(f.Position)

@@ -18,8 +18,6 @@ var readingRules = []*Rule{intervalReversed, unitMissing, readingDiffers}
 
 var intervalReversed = &Rule{
 	Kind: kinds.IntervalReversed,
-	// When: In a quantity (section 4.1) of a find or a permission `min` is larger than `max` (at the quantity), or
-	// `best` is smaller than `min` or larger than `max` (at its `/best`).
 	Check: func(c *Case, say Say) {
 		if c.quantities()&backwards != 0 {
 			c.Find.Quantities(func(pointer, unit string, q *find.Quantity) { wrongWayRound(pointer, unit, q, say) })
@@ -58,8 +56,6 @@ func amount(n find.Number, unit string) string {
 
 var unitMissing = &Rule{
 	Kind: kinds.UnitMissing,
-	// When: A quantity of length or weight has `verbatim` and neither a value nor `said`, and the text cannot be read
-	// by section 4.1 because it has no unit, or one with two meanings. At the quantity.
 	Check: func(c *Case, say Say) {
 		if c.quantities()&unread == 0 {
 			return
@@ -152,22 +148,6 @@ func sameBound(read quantity.Bound, stored find.Number) bool {
 
 var readingDiffers = &Rule{
 	Kind: kinds.ReadingDiffers,
-	// When: A text is read again and says another thing than the value beside it. Quantities with `verbatim`, a
-	// value and the unit of their kind, with the unit of `said` for bare numbers: the text leaves the upper end open
-	// and both `min` and `max` are given, or the lower end and `min` is above zero and `max` is given (at the
-	// quantity); or `min` or `max` is not the one read, or `best` is not where both have one, and figures with
-	// decimals may be rounded to them and the value of a text without lower end may begin at zero (at the
-	// quantity); or the text says that there is no value (at the quantity); or all agree, and `resolution` is
-	// smaller than the step of the text (at its `/resolution`). `/found`, if neither it nor `/found/date` is named
-	// in `generalised`: the `verbatim` can be read (section 4.3) in at least one order of day, month and year, with
-	// years of two digits taken into the century from 50 years before the date and bare numbers also as days of a
-	// spreadsheet, and no reading covers the same days as `/found/date`, `~`, `?` and `%` left out of account (at
-	// `/found/date`); or the day agrees, and hours and minutes of the text are not those of `/found/time` (at
-	// `/found/time`). Positions, if not named in `generalised`, and those of `otherPositions`: the text says that
-	// there is none, or lies further away, as in `datum-unknown`, than 1 m and the parts of the uncertainty of the
-	// reading that are neither stated nor of the device (at the position); not where `datum-unknown` is drawn.
-	// `dating` and `otherDatings`: text and `date` have no year in common (at its `/date`). A text that cannot be
-	// read draws nothing.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.quantities()&disagreeing != 0 {

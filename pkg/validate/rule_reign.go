@@ -45,12 +45,6 @@ func readReigns() (*reigns, error) {
 
 var outsideReign = &Rule{
 	Kind: kinds.OutsideReign,
-	// When: `name` speaks of one row of schema/data/rulers.json, of phrases that begin at a word the longest: one of
-	// its `names`; a row with `coin` only where `name` has a word of a coin of schema/data/things.json too. No word of
-	// `others` follows, such as or, or another numeral,
-	// there is no question mark in `name`, and no word of `later` or of `unless` of things.json. It has years: the one
-	// number of four figures from 900 to 2100 in `name` (at `/name`), else first and last year of the dating (at
-	// `/dating/date`). All of them lie more than two years outside all `years` of the row.
 	Check: func(c *Case, say Say) {
 		f, t := c.Find, theTables()
 		row, ok := t.reigns.of(f.Name, t.things)

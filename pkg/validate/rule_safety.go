@@ -14,22 +14,6 @@ var safetyRules = []*Rule{ordnancePossible, remainsPossible, ordnanceHandled, li
 
 var ordnancePossible = &Rule{
 	Kind: kinds.OrdnancePossible,
-	// When: The first of these. A hazard has the code `explosive` or `ammunition` and is not `unlikely` (at
-	// `/hazards/N`). The class, unless it is `unlikely`, is `explosive` (at `/objectClass`), or is `cartridge` with the
-	// trace `unfired` (at `/traces`). A text speaks of ordnance by the words of danger of every file of schema/lexicon:
-	// whole words (a star stands for any letters), in small letters, with and without accents, of the phrases that
-	// begin at a word the longest, then on behind it; `harmless` ones are passed over. Texts of the object itself are
-	// `name`, the words of `objectClass`, `type` and `description`, read as one text; other texts are `question`,
-	// `notes`, each of `columns`, and what stands as written in the other members; of the report `notes` and the
-	// `columns` of people, permissions and outings. A `stop` word speaks anywhere; a `soft` one unless a `blunt` one
-	// stands within four words in the same sentence; an `own` one likewise, in texts of the object itself, where the
-	// class is not of the group `harmless` (schema/data/class-groups.json) nor `bone-remains`; `own` and `hint` ones
-	// anywhere with a `sharp` one as near and no `blunt` one; a `shape` with a `trigger` as near. Or a heavy
-	// round of iron (at `/dimensions/diameter`): the first material is `iron`, `cast-iron` or `steel`, the class is
-	// missing, `unidentified`, `other` or an `artillery-shot` that is not `certain`, no length, width or thickness has
-	// a value, the least diameter (`min` less `resolution`) is over 40 mm, and the greatest weight (`max` and
-	// `resolution`) is more than a third of a ball of that diameter at 7 g a cubic centimetre; without a weight only
-	// for an `artillery-shot`. Not where `ordnance-handled` speaks of the find.
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
 			if handled(c.Find) == "" || explosiveAt(c) == "" {
@@ -63,10 +47,6 @@ func sourceWords(c *Case, rule string) string {
 
 var remainsPossible = &Rule{
 	Kind: kinds.HumanRemainsPossible,
-	// When: The first of these. `humanRemains` is true (at `/humanRemains`). A hazard has the code `human-remains` and
-	// is not `unlikely` (at `/hazards/N`). The class, unless it is `unlikely`, is `human-remains` or `coffin-part` (at
-	// `/objectClass`). `humanRemains` is missing, and a text speaks of human remains, as in
-	// `ordnance-possible` (at the first that does).
 	Check: func(c *Case, say Say) {
 		if at := remainsAt(c); at != "" {
 			say(at, remainsWords(c))
@@ -84,11 +64,6 @@ func remainsWords(c *Case) string {
 
 var ordnanceHandled = &Rule{
 	Kind: kinds.OrdnanceHandled,
-	// When: The class, unless it is `unlikely`, is `explosive`, or a hazard has the code `explosive` and is not
-	// `unlikely`, or `name` or `type` is the first member of words that speaks of ordnance, as in `ordnance-possible`.
-	// And one of these: `weight` has a value; `cleaning` is other than `none` and `unknown`; there is a `storage` or
-	// `storagePlace`; `purpose` or `receipt` of a change of hands has a word of the group `posting` of
-	// schema/data/care-words.json. At what says that it may explode: the words, `/objectClass` or `/hazards/N`.
 	Check: func(c *Case, say Say) {
 		if at, how := explosiveAt(c), handled(c.Find); at != "" && how != "" {
 			say(at, "do not touch it again: it may explode, and it was "+how+". "+firstSteps(c, "")+sourceWords(c, "explosives"))
@@ -141,8 +116,6 @@ func posted(f *find.Find) int {
 
 var liveCartridgePosted = &Rule{
 	Kind: kinds.LiveCartridgePosted,
-	// When: The class, unless it is `unlikely`, is `cartridge`, with the trace `unfired`; it is no case for
-	// `ordnance-handled`; and a change of hands speaks of the post, as in `ordnance-handled`. At `/custody/N`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Custody) == 0 || explosiveAt(c) != "" || classOf(f) != "cartridge" || !hasTrace(f, "unfired") {
@@ -160,10 +133,6 @@ var liveCartridgePosted = &Rule{
 
 var cleanedBeforeNamed = &Rule{
 	Kind: kinds.CleanedBeforeNamed,
-	// When: `cleaning` is `chemical`, `electrolysis` or `wire-brush`, and the class is not in the group `waste` of
-	// schema/data/class-groups.json. And it is not named: a class other than `unidentified` is missing or is
-	// `unlikely`, or there is an `identification` that is not sure (`certain` or `probable`); a sure `identification`
-	// with any class but `unidentified`, or with none, counts as named. At `/cleaning`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Cleaning.Is("chemical", "electrolysis", "wire-brush") || theTables().in("waste", classOf(f)) {
@@ -182,10 +151,6 @@ var cleanedBeforeNamed = &Rule{
 
 var storageHarms = &Rule{
 	Kind: kinds.StorageHarms,
-	// When: There is a `storage`, and the first material, unless it is `unlikely`, is in a group of
-	// schema/data/class-groups.json, with a word in `storage` of the group of schema/data/care-words.json that goes
-	// with it; the first of `material-lead` with `acid-packing`, `material-ferrous` with `sealed-wet`,
-	// `material-metal` with `drying-closed`. At `/storage`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Storage == "" || len(f.Materials) == 0 {
@@ -205,9 +170,6 @@ var storageHarms = &Rule{
 
 var activeCorrosion = &Rule{
 	Kind: kinds.ActiveCorrosion,
-	// When: One of `/condition/corrosion` is `weeping-iron`, `bronze-disease` or `white-lead-powder` and not
-	// `unlikely`; there is no `storage`, `cleaning` is not `conserved`, and `absent` does not name `/storage` with a
-	// reason other than `blank`. At the first such `/condition/corrosion/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Condition == nil || f.Storage != "" || f.Cleaning.Is("conserved") || excusedBy(f, "/storage") {
@@ -226,10 +188,6 @@ var activeCorrosion = &Rule{
 
 var leadHandled = &Rule{
 	Kind: kinds.LeadHandled,
-	// When: Counted are the finds whose first material, unless it is `unlikely`, is in the group `material-lead` of
-	// schema/data/class-groups.json, and which have no hazard `lead` or `toxic`. There are at least `lead-handful`
-	// (and at least one), or one of them has a `cleaning` other than `none` and `unknown`. One notice a file, at
-	// `/materials` of the first of them.
 	Across: func() Across {
 		finds, worked := 0, false
 		var first Ref
@@ -255,7 +213,8 @@ var leadHandled = &Rule{
 			End: func(c *Case, say SayOf) {
 				// One look at one ball needs no advice; cleaning it, or a bag full, does.
 				if worked || finds >= max(1, c.Settings.LeadHandful) {
-					say(first, "/materials", fmt.Sprintf("%d finds of lead, this is the first. Wash your hands before you eat, and mark the bags", finds))
+					say(first, "/materials",
+						fmt.Sprintf("%d finds of lead, this is the first. Wash your hands before you eat, and mark the bags", finds))
 				}
 			},
 		}

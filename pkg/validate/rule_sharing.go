@@ -16,11 +16,6 @@ var sharingRules = []*Rule{generalisedTooSure, generalisedOffGrid, positionTooEx
 
 var generalisedTooSure = &Rule{
 	Kind: kinds.GeneralisedTooSure,
-	// When: `generalised` names `/position` with a value, and the position has a latitude. Not checked where the value
-	// is not `grid-` and a number of degrees above zero, or the position has no longitude. Half the diagonal of a
-	// cell is the distance in metres from the position to the point that lies half of those degrees further east and
-	// half of them nearer the equator, on the ellipsoid of WGS 84. `/position/uncertainty` is missing, or less than
-	// that distance rounded down to whole metres. At `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		how := f.Generalised["/position"]
@@ -40,16 +35,15 @@ var generalisedTooSure = &Rule{
 		case !u.Known():
 			say("/position/uncertainty", fmt.Sprintf("the position was made coarser to %s, and no uncertainty is given", how))
 		case u.Float() < math.Floor(half):
-			say("/position/uncertainty", fmt.Sprintf("the position was made coarser to %s, but its uncertainty is less than half the diagonal of such a cell", how))
+			say("/position/uncertainty",
+				fmt.Sprintf("the position was made coarser to %s, but its uncertainty is less than half the diagonal of such a "+
+					"cell", how))
 		}
 	},
 }
 
 var generalisedOffGrid = &Rule{
 	Kind: kinds.GeneralisedOffGrid,
-	// When: `generalised` names `/position` with `grid-` and a number of degrees from 0.000001 to 90, and the position
-	// has longitude and latitude. Size and coordinates are rounded to whole units of 0.0000001 degree. Longitude or
-	// latitude less half the size is not a whole multiple of the size. At `/position`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		cell, ok := strings.CutPrefix(f.Generalised["/position"], "grid-")
@@ -63,7 +57,8 @@ var generalisedOffGrid = &Rule{
 		side := int64(math.Round(degrees * 1e7))
 		for _, v := range []find.Number{f.Position.Latitude, f.Position.Longitude} {
 			if at := int64(math.Round(v.Float() * 1e7)); ((at-side/2)%side+side)%side != 0 {
-				say("/position", fmt.Sprintf("it is called made coarser to grid-%s, and it is not the middle of a cell of that grid", cell))
+				say("/position",
+					fmt.Sprintf("it is called made coarser to grid-%s, and it is not the middle of a cell of that grid", cell))
 				return
 			}
 		}
@@ -82,10 +77,6 @@ func halfDiagonal(p *find.Position, degrees float64) float64 {
 
 var positionTooExact = &Rule{
 	Kind: kinds.PositionTooExact,
-	// When: `audience` of the file is `public` or `expert`, the position has a latitude, and `generalised` does not
-	// name `/position`. Not checked where `/position/uncertainty` is given and not less than half the diagonal of a
-	// cell of 0.01 degree, worked out and rounded as in `generalised-too-sure`: such a spot was never known better. At
-	// `/position`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.Report.Audience != "public" && c.Report.Audience != "expert" {
@@ -99,18 +90,14 @@ var positionTooExact = &Rule{
 			c.NotChecked()
 			return
 		}
-		say("/position", fmt.Sprintf("this copy is for the audience %s, and the position does not say that it was made coarser", c.Report.Audience))
+		say("/position",
+			fmt.Sprintf("this copy is for the audience %s, and the position does not say that it was made coarser",
+				c.Report.Audience))
 	},
 }
 
 var withheldUnsaid = &Rule{
 	Kind: kinds.WithheldUnsaid,
-	// When: The file has an `audience` other than `self`, or has `copyOf`. A member is accounted for where `absent`
-	// names it with a reason (`blank` only where the audience is recorder, partner or landowner, who see what the
-	// source has), or `generalised` names it. Four are looked at: neither `position` nor `place` is there, and neither
-	// is accounted for (at `/position`); `found` is not there, and neither `/found` nor `/found/date` is accounted for (at
-	// `/found`); `finder` is not there and not accounted for (at `/finder`); neither `depth` nor `layer` is there, and
-	// `/depth` is not accounted for (at `/depth`), but for those three audiences: many finds have no depth.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if ours(c.Report) && c.Report.CopyOf == "" {
@@ -143,9 +130,6 @@ var withheldUnsaid = &Rule{
 
 var nameWithoutConsent = &Rule{
 	Kind: kinds.NameWithoutConsent,
-	// When: `audience` of the file is given and is not `self`. For each person with `name` or `contact` none of whose
-	// `consents` is for that audience; where the audience is `landowner`, not for a person who is `grantedBy` or
-	// `occupier` of a permission of the file. At `/people/N/name` and `/people/N/contact`, whichever is there.
 	Header: func(c *Case, say Say) {
 		r := c.Report
 		if ours(r) {
@@ -188,9 +172,6 @@ func grants(r *find.Report, person string) bool {
 
 var otherLandowner = &Rule{
 	Kind: kinds.OtherLandowner,
-	// When: `audience` of the file is `landowner`. Permissions without `grantedBy` are passed over, and count as not
-	// checked. Each permission whose `grantedBy` is not that of the first permission that has one. At
-	// `/permissions/N`.
 	Header: func(c *Case, say Say) {
 		r := c.Report
 		if r.Audience != "landowner" {
@@ -213,8 +194,6 @@ var otherLandowner = &Rule{
 
 var privateInCopy = &Rule{
 	Kind: kinds.PrivateInCopy,
-	// When: `audience` of the file is given and is not `self`, and the find has `storagePlace` (at `/storagePlace`) or
-	// `value` (at `/value`).
 	Check: func(c *Case, say Say) {
 		if ours(c.Report) {
 			return
@@ -230,9 +209,6 @@ var privateInCopy = &Rule{
 
 var openDespiteReason = &Rule{
 	Kind: kinds.OpenDespiteReason,
-	// When: `sensitivity` is `open`, and one of `sensitivityReasons` has the code `hoard`, `burial`, `undug-site`,
-	// `legal-process`, `protected-site` or `ordnance`, or `humanRemains` is true, or the code of `objectClass` is
-	// `human-remains`. At `/sensitivity`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Sensitivity != "open" {
@@ -253,8 +229,6 @@ var openDespiteReason = &Rule{
 
 var embargoPassed = &Rule{
 	Kind: kinds.EmbargoPassed,
-	// When: The first day that `embargoUntil` covers is the day that counts as today, or earlier. Not checked where no
-	// day counts as today, or `embargoUntil` cannot be read as a date. At `/embargoUntil`.
 	Check: func(c *Case, say Say) {
 		if c.Find.EmbargoUntil == "" {
 			return

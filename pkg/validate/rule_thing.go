@@ -17,20 +17,7 @@ import (
 var thingRules = []*Rule{weightUnlikely, countZero, wordsDisagree}
 
 var weightUnlikely = &Rule{
-	Kind: kinds.WeightUnlikely,
-	// When: The weight is for each object the weight divided by the count (`min` of the count, else 1). It is heavier
-	// than `hand-lifted` grams. Or the name has words of a row of schema/data/things.json, the longest counts, and
-	// no word of `unless` stands in name, description or notes; and the least weight is more than `most` of the row,
-	// or the greatest less than `least`, the latter not where a word of `piece` stands there, the kind is `part` or
-	// the completeness `fragment` or `incomplete`. Where of one sheet at least three finds are too light so, and
-	// they are more than half of those with a row that has `least`, and each is within its row if the figure is
-	// taken for ounces, the column is spoken of once, on the first of them. At `/weight`.
-	// Or: The class is in the group `solid`, the find is whole and not several objects, `dimensions` and at least one
-	// material are given, and the greatest weight is less than `solid-percent` per cent of the volume of an ellipsoid
-	// times the lowest density that the list `material` gives any of the materials, as in `weight-beyond-size`. The
-	// ellipsoid: pi/6 times the least diameter to the third power where there is one and the class is in the group
-	// `round` and not in `flat`, else pi/6 times least length, width, and height or for want of it thickness. Not
-	// checked where a side or a density is missing. At `/weight`.
+	Kind:  kinds.WeightUnlikely,
 	Check: sayBelowSize,
 	Log: func(c *Case, log *Roll, say SayOf) {
 		light := map[uint16][]int{} // by sheet: too light for what they are, but right as ounces
@@ -51,7 +38,9 @@ var weightUnlikely = &Rule{
 			l := log.line(i)
 			if list := light[l.origin]; len(list) >= 3 && 2*len(list) > known[l.origin] {
 				if i == list[0] {
-					say(log.ref(i), "/weight", fmt.Sprintf("%d weights of this sheet are too small for what the things are, and right if they were weighed in ounces", len(list)))
+					say(log.ref(i), "/weight",
+						fmt.Sprintf("%d weights of this sheet are too small for what the things are, and right if they were weighed in "+
+							"ounces", len(list)))
 				}
 				continue
 			}
@@ -107,7 +96,6 @@ func weights(f *find.Find) (light, heavy float32) {
 
 var countZero = &Rule{
 	Kind: kinds.CountZero,
-	// When: The count has a `max`, and it is 0. At the `/count` of the find.
 	Check: func(c *Case, say Say) {
 		if n := c.Find.Count; n != nil && n.Max.Known() && n.Max.Float() <= 0 {
 			say("/count", "the count is 0, yet there is a find")
@@ -117,16 +105,6 @@ var countZero = &Rule{
 
 var wordsDisagree = &Rule{
 	Kind: kinds.WordsDisagree,
-	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
-	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
-	// hold one with a word such as together or pieces behind it, and no + or & stands there; or the name begins with
-	// such a number as a word, a blank, a word that is none of `parts`, and one of the three words behind it ends as
-	// those for several things do in that language (`plurals`); or it ends with x or × and a number, or with a comma or a
-	// bracket and such a number as a word alone; or a part of description or notes between commas, full stops and the like
-	// is such a word and one more, whose first four letters stand in the name. It is another
-	// number than the count. At `/count`. Or a clause of `notes` (behind a comma, semicolon, full stop, colon, bracket or
-	// dash, or at the beginning) begins with the name of a day of the week of five letters or more, that stands not with
-	// one more word alone, no other does, and the one day of finding is another. At `/found/date`.
 	Check: func(c *Case, say Say) {
 		if words := otherWeekday(c); words != "" {
 			say("/found/date", words)

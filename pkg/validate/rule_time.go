@@ -13,10 +13,6 @@ var timeRules = []*Rule{foundAfterRecorded, foundInFuture, recordedLate, foundOu
 
 var foundAfterRecorded = &Rule{
 	Kind: kinds.FoundAfterRecorded,
-	// When: `/found/date` and `/recorded/at` can both be read. The days of finding are those that the date covers: of
-	// a month, a year or an interval its first to its last day, and of a season the whole year. Their first day is
-	// later than the day of `/recorded/at` as it is written; where that ends in `Z`, later than the day after it, for
-	// the finder's own clock may be ahead of UTC. At `/found/date`.
 	Check: func(c *Case, say Say) {
 		found, ok := c.found()
 		if !ok || c.Find.Recorded == nil {
@@ -37,8 +33,6 @@ var foundAfterRecorded = &Rule{
 
 var foundInFuture = &Rule{
 	Kind: kinds.DateFuture,
-	// When: The first day that `/found/date` covers (as in `found-after-recorded`) is later than the day that counts
-	// as today. Not checked where no day counts as today. At `/found/date`.
 	Check: func(c *Case, say Say) {
 		found, ok := c.found()
 		if !ok {
@@ -56,9 +50,6 @@ var foundInFuture = &Rule{
 
 var recordedLate = &Rule{
 	Kind: kinds.RecordedLate,
-	// When: `/found/date` and `/recorded/at` can both be read, `/depth/basis` does not have the code
-	// `remembered-later`, and from the last day that `/found/date` covers (as in `found-after-recorded`) to the day of
-	// `/recorded/at` there are more days than `recorded-late`. At `/recorded/at`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		found, ok := c.found()
@@ -70,22 +61,15 @@ var recordedLate = &Rule{
 			return
 		}
 		if days := daysBetween(found.last, at.day); days > c.Settings.RecordedLate {
-			say("/recorded/at", fmt.Sprintf("it was written down %d days after it was found; beyond %d days it counts as remembered", days, c.Settings.RecordedLate))
+			say("/recorded/at",
+				fmt.Sprintf("it was written down %d days after it was found; beyond %d days it counts as remembered", days,
+					c.Settings.RecordedLate))
 		}
 	},
 }
 
 var foundOutsideOuting = &Rule{
 	Kind: kinds.FoundOutsideOuting,
-	// When: The find names an outing of the file whose `date` is one full day, and `/found/date` can be read. The
-	// outing lasts that day, and the next one too where it has `start` and `end` and the end is earlier in the day
-	// than the start. All days that `/found/date` covers (as in `found-after-recorded`) lie before or behind it. At
-	// `/found/date`.
-	// Or: The find has `/found/time`, and names an outing of the file with `start` and `end`. Seconds are left out of
-	// account. Not checked where the three times do not all have the same offset from UTC, or none. From the start to
-	// the end, and from the start to the time of finding, minutes are counted forward round the clock (0 to 1439). The
-	// time is more than `outing-slack` minutes behind the end, and not within the last `outing-slack` minutes before
-	// the start: counted from the start, it is less than 1440 less `outing-slack`. At `/found/time`.
 	Check: func(c *Case, say Say) {
 		sayTimeOutsideOuting(c, say)
 		if c.Outing == nil {
@@ -143,12 +127,6 @@ func sinceMidnight(m int) int { return (m%(24*60) + 24*60) % (24 * 60) }
 
 var dateOrderMixed = &Rule{
 	Kind: kinds.DateOrderMixed,
-	// When: Looked at are finds whose `/found/verbatim` is a date all in numbers: two numbers of one or two digits
-	// other than zero and then a year of two to four digits, parted by `/`, `.` or `-`; a time may follow behind a
-	// space. If the file has at least one with the first number above 12 and the second not, and one with the second
-	// above 12 and the first not, but not one of the one sort and four or more of the other, the notice falls on
-	// each find whose two numbers differ and are both 12 or less, unless `/found/date` is one day and its outing has
-	// that day as its date. At `/found/date`; after the first 100 the rest are counted in the last message.
 	Across: func() Across {
 		var dayFirst, monthFirst int
 		var unsure []Ref
@@ -179,7 +157,8 @@ var dateOrderMixed = &Rule{
 					return
 				}
 				for i, ref := range unsure {
-					message := "this log holds dates with the day first and dates with the month first; this one can be read either way"
+					message := "this log holds dates with the day first and dates with the month first; this one can be read either " +
+						"way"
 					if i == len(unsure)-1 && more > 0 {
 						message += fmt.Sprintf(", and so can %d more", more)
 					}
@@ -231,11 +210,7 @@ func onOutingDay(c *Case) bool {
 }
 
 var dateLooksDefault = &Rule{
-	Kind: kinds.DateLooksDefault,
-	// When: Counted are the different days on which finds of the file were made, where `/found/date` is one day.
-	// Firsts are those that are the first of a month, by finds whose outing does not bear that day as its date. There
-	// are at least `default-dates` firsts, and four times their number is not less than the number of all days. At
-	// `/found/date` of the earliest such find of each first; further finds of the same day are counted in the message.
+	Kind:   kinds.DateLooksDefault,
 	Across: newDefaultDates,
 }
 

@@ -12,27 +12,6 @@ import (
 
 var treasureTogether = &Rule{
 	Kind: kinds.TreasureTogether,
-	// When: Looked at are finds under a law (as in `treasure-may-apply`) that has a row of the rule `treasure-same-
-	// find`. They are of one find where a chain of these joins them: the same longitude and latitude, digit for digit,
-	// neither named in `generalised`; `associated` with the code `same-hole`, `touching` or `joins`; `partOf`; `notes`
-	// or `description` with a phrase of `beside` in schema/data/law.json and the number of the other; or both are old
-	// coins or prehistoric metal, placed to 50 metres and better, within five metres of each other. An old coin has
-	// the class `coin` or `coin-group`, is no lot unless its lot's rule is missing, `same-hole` or `same-spot`, and
-	// was surely made at least `minAge` years (of the row `treasure-coins`) before the last year of finding. It counts
-	// as precious unless it is surely not of gold or silver. For each row `treasure-coins`, those that ask for
-	// precious coins with precious ones only: the sum of the objects (`/count/min`, else 1) is at least `least`, and
-	// not every one of these finds was told to an authority (as in `treasure-may-apply`). One notice a group, on its
-	// first such find. Or prehistoric metal. Looked at are finds that are no coins, and are prehistoric: the label or
-	// the last part of the id of `/dating/period` is one of the words of `prehistoric` in schema/data/law.json, or the
-	// label has one of more than three letters in it, or the object was surely made before the year `before` of the
-	// row `treasure-prehistoric`. It is precious where any material that is not `unlikely`, any coating or technique
-	// is of gold or silver, or may be; base where it is not and its first material is a metal. For each row, in order:
-	// the sum of the objects (`/count/min`, else 1), precious or base as the row says, is at least `least`, and not
-	// every one of these finds was told to an authority. One notice a group, on its first such find. Or what lay with
-	// either. Looked at are those of two and more. Treasure by itself is a find that `treasure-may-apply` speaks of,
-	// prehistoric precious metal, and the old coins and prehistoric base metal of a group that has enough of them, as
-	// above. If a group has one, each find of it that is not treasure by itself, and that no authority was told of,
-	// draws the notice.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, speak := range [...]func(*Case, treasureGroup, SayOf){sayCoins, sayPrehistoric, sayCompanions} {
 			for _, finds := range log.treasureGroups() {

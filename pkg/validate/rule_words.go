@@ -16,11 +16,6 @@ import (
 
 var privateInWords = &Rule{
 	Kind: kinds.PrivateInWords,
-	// When: The find is no copy: `generalised` does not name `/position`. `notes` or `description` has an address of
-	// electronic mail; or a number of a telephone: ten to fourteen figures that begin with a plus or a zero, with
-	// blanks, dots or dashes between them, or six and more within three words behind a word of the group `call` of
-	// schema/data/care-words.json; or an exact spot: a number, right behind it a word of `distance`, and within eight
-	// words behind that one of `landmark`. At that member, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Generalised["/position"] != "" {

@@ -243,8 +243,10 @@ func TestMetres(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	for range 10_000 {
 		p := coordinate.Point{Longitude: r.Float64()*358 - 179, Latitude: r.Float64()*160 - 80}
-		q := coordinate.Point{Longitude: p.Longitude + (r.Float64()-0.5)*0.0004, Latitude: p.Latitude + (r.Float64()-0.5)*0.0004}
-		a, b := line{x: int32(p.Longitude * 1e7), y: int32(p.Latitude * 1e7)}, line{x: int32(q.Longitude * 1e7), y: int32(q.Latitude * 1e7)}
+		q := coordinate.Point{Longitude: p.Longitude + (r.Float64()-0.5)*0.0004,
+			Latitude: p.Latitude + (r.Float64()-0.5)*0.0004}
+		a, b := line{x: int32(p.Longitude * 1e7), y: int32(p.Latitude * 1e7)}, line{x: int32(q.Longitude * 1e7),
+			y: int32(q.Latitude * 1e7)}
 		if d, got := coordinate.Distance(p, q), a.metres(&b); math.Abs(d-got) > 0.01*d+0.02 {
 			t.Fatalf("%v to %v: %.2f m, want %.2f", p, q, got, d)
 		}

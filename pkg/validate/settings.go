@@ -159,7 +159,8 @@ func Select(selection string) ([]*Rule, error) {
 		add("default", true)
 	}
 	for _, name := range names {
-		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') && (kinds.Named(bare) == nil || kinds.Named(bare).Off == "") {
+		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') &&
+			(kinds.Named(bare) == nil || kinds.Named(bare).Off == "") {
 			return nil, fmt.Errorf("there is no rule, group or severity %q; findslip rules lists them", bare)
 		}
 	}

@@ -121,7 +121,8 @@ func TestAcceptancesOfRulesThatAreOff(t *testing.T) {
 	}
 }
 
-const square = `{"type": "Polygon", "coordinates": [[[-1.23, 52.5], [-1.22, 52.5], [-1.22, 52.51], [-1.23, 52.51], [-1.23, 52.5]]]}`
+const square = `{"type": "Polygon", "coordinates": [[[-1.23, 52.5], [-1.22, 52.5], [-1.22, 52.51], [-1.23, 52.51], ` +
+	`[-1.23, 52.5]]]}`
 
 // The shapes of GeoJSON that hold areas: RFC 7946 sections 3.1.6, 3.2 and 3.3.
 func TestReadProtected(t *testing.T) {
@@ -130,10 +131,13 @@ func TestReadProtected(t *testing.T) {
 		areas, passed int
 		date          string
 	}{
-		"a collection":    {`{"type": "FeatureCollection", "date": "2026-03-01", "features": [{"type": "Feature", "geometry": ` + square + `}, {"type": "Feature", "geometry": {"type": "Point", "coordinates": [-1.2, 52.5]}}, {"type": "Feature", "geometry": null}]}`, 1, 2, "2026-03-01"},
-		"a feature":       {`{"type": "Feature", "properties": null, "geometry": ` + square + `}`, 1, 0, ""},
-		"a polygon":       {square, 1, 0, ""},
-		"a date in words": {`{"type": "FeatureCollection", "date": "last spring", "features": [{"type": "Feature", "geometry": ` + square + `}]}`, 1, 0, ""},
+		"a collection": {`{"type": "FeatureCollection", "date": "2026-03-01", "features": [{"type": "Feature", ` +
+			`"geometry": ` + square + `}, {"type": "Feature", "geometry": {"type": "Point", "coordinates": [-1.2, 52.5]}}, ` +
+			`{"type": "Feature", "geometry": null}]}`, 1, 2, "2026-03-01"},
+		"a feature": {`{"type": "Feature", "properties": null, "geometry": ` + square + `}`, 1, 0, ""},
+		"a polygon": {square, 1, 0, ""},
+		"a date in words": {`{"type": "FeatureCollection", "date": "last spring", "features": [{"type": "Feature", ` +
+			`"geometry": ` + square + `}]}`, 1, 0, ""},
 	} {
 		p, passed, err := ReadProtected(strings.NewReader(x.text), "sites.geojson", limit.Limits{})
 		if err != nil {

@@ -336,7 +336,8 @@ func isPiece(c *Case) bool {
 func (c *Case) madeOf(t *thing, material string) bool {
 	from, to, ok := c.coinYears()
 	if len(t.Eras) == 0 || !ok {
-		return t.madeOf(material) || isOld(c) && slices.ContainsFunc(t.Eras, func(e era) bool { return slices.Contains(e.Of, material) })
+		return t.madeOf(material) ||
+			isOld(c) && slices.ContainsFunc(t.Eras, func(e era) bool { return slices.Contains(e.Of, material) })
 	}
 	return (&thing{}).madeOf(material) && !theTables().in("material-metal", material) || slices.ContainsFunc(t.Eras,
 		func(e era) bool {

@@ -59,9 +59,11 @@ func TestTablesSpeakOfKnownCodes(t *testing.T) {
 // TestRuleCodesAreKnown holds the codes that rules name in their text to the published lists.
 func TestRuleCodesAreKnown(t *testing.T) {
 	for list, codes := range map[string]string{
-		"object-class":         "coin coin-group token button jetton ball cartridge explosive artillery-shot unidentified other human-remains coffin-part bone-remains modern-rubbish natural",
-		"material":             "lead iron cast-iron steel unknown other metal-unknown composite",
-		"trace":                "unfired fired-impact fired-rifling melted-whole melted-part flattened hammered bent chewed-animal chewed-human cut carved broken dented clipped pierced filed plough-struck spade-struck scraped-clean",
+		"object-class": "coin coin-group token button jetton ball cartridge explosive artillery-shot unidentified " +
+			"other human-remains coffin-part bone-remains modern-rubbish natural",
+		"material": "lead iron cast-iron steel unknown other metal-unknown composite",
+		"trace": "unfired fired-impact fired-rifling melted-whole melted-part flattened hammered bent " +
+			"chewed-animal chewed-human cut carved broken dented clipped pierced filed plough-struck spade-struck scraped-clean",
 		"completeness":         "complete nearly-complete unknown fragment incomplete",
 		"corrosion":            "metal-gone weeping-iron bronze-disease white-lead-powder",
 		"cleaning":             "none unknown chemical electrolysis wire-brush conserved",
@@ -76,14 +78,15 @@ func TestRuleCodesAreKnown(t *testing.T) {
 		"use":                  "military",
 		"photo-view":           "front back side edge mark-detail in-hole hole-section group landscape unknown other",
 		"mark-kind":            "patent",
-		"disposition":          "lent-for-identification lodged-with-recorder statutory-authority museum returned-to-landowner landowner gifted sold recycled deselected",
-		"notification-status":  "open not-sent sent acknowledged returned unknown",
-		"permission-basis":     "heritage-consent public-body-licence archaeologist-project",
-		"sensitivity-reason":   "hoard burial undug-site legal-process protected-site ordnance",
-		"relation":             "same-hole touching joins",
-		"lot-rule":             "same-hole same-spot",
-		"detecting-method":     "eyes-only sieving",
-		"technique":            "gilded silvered",
+		"disposition": "lent-for-identification lodged-with-recorder statutory-authority museum " +
+			"returned-to-landowner landowner gifted sold recycled deselected",
+		"notification-status": "open not-sent sent acknowledged returned unknown",
+		"permission-basis":    "heritage-consent public-body-licence archaeologist-project",
+		"sensitivity-reason":  "hoard burial undug-site legal-process protected-site ordnance",
+		"relation":            "same-hole touching joins",
+		"lot-rule":            "same-hole same-spot",
+		"detecting-method":    "eyes-only sieving",
+		"technique":           "gilded silvered",
 	} {
 		for _, code := range strings.Fields(codes) {
 			if !vocabulary.Get(list).Has(code) {

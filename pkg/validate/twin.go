@@ -82,9 +82,7 @@ func (l *line) metres(o *line) float64 {
 }
 
 var givenAndAbsent = &Rule{
-	Kind: kinds.GivenAndAbsent,
-	// When: In `absent` of the report, a person, a permission, an outing or a find, a pointer names a member of the
-	// same record that is there: neither missing nor empty, and of a truth value not false. At that member.
+	Kind:  kinds.GivenAndAbsent,
 	Check: func(c *Case, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
 	Header: func(c *Case, say Say) {
 		bothSaid(c.Report, c.Report.Absent, "", say)

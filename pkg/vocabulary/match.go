@@ -203,9 +203,11 @@ func withoutFineness(folded string) string {
 
 // isCarat reports whether letters behind a number are the carat of gold.
 func isCarat(unit string) bool {
-	return unit == "k" || unit == "kt" || unit == "kar" || slices.ContainsFunc(lexicon.Languages(), func(l *lexicon.Language) bool {
-		return slices.ContainsFunc(l.Words["unit-carat"], func(e lexicon.Entry) bool { return slices.Contains(e.Forms, unit) })
-	})
+	return unit == "k" || unit == "kt" || unit == "kar" || slices.ContainsFunc(lexicon.Languages(),
+		func(l *lexicon.Language) bool {
+			return slices.ContainsFunc(l.Words["unit-carat"],
+				func(e lexicon.Entry) bool { return slices.Contains(e.Forms, unit) })
+		})
 }
 
 // plurals are the endings of the plural that leave the singular whole, by language.

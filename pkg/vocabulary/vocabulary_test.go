@@ -18,7 +18,8 @@ import (
 
 var (
 	codeForm  = regexp.MustCompile(`^[a-z][a-z0-9-]*$`)
-	matchForm = regexp.MustCompile(`^(aat:\d{9}|fish:mda_obj:\d+|mda_obj:\d+|wikidata:Q\d+|fish:[a-z_]+:\w+|eh_period:\w+)$`)
+	matchForm = regexp.MustCompile(`^(aat:\d{9}|fish:mda_obj:\d+|mda_obj:\d+|wikidata:Q\d+|fish:[a-z_]+:\w+|` +
+		`eh_period:\w+)$`)
 )
 
 func TestListsAreSound(t *testing.T) {

@@ -115,7 +115,8 @@ func (d *Desk) open(ctx context.Context, ask *Request, o pipeline.Options) (*pip
 	return pipeline.OpenLogs(ctx, logs, o)
 }
 
-// mostHeld is how many bytes of finds a page may hold: its log lies in memory already, and nobody can raise a limit there.
+// mostHeld is how many bytes of finds a page may hold: its log lies in memory already, and nobody can raise a limit
+// there.
 const mostHeld = 160 << 20
 
 // joinedName is the name that several logs as one have.

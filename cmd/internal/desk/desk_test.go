@@ -208,7 +208,8 @@ func TestOutline(t *testing.T) {
 	if bytes.Contains(page, []byte("52.505")) {
 		t.Error("the page tells a place")
 	}
-	where, plans := ask(t, d, map[string]any{"do": "where", "strangers": true, "name": "season.xlsx", "by": "depth", "outlines": small})
+	where, plans := ask(t, d, map[string]any{"do": "where", "strangers": true, "name": "season.xlsx", "by": "depth",
+		"outlines": small})
 	if len(where["fields"].([]any)) != 2 || len(where["circles"].([]any)) != 1 || !bytes.Contains(plans,
 		[]byte("<polygon")) {
 		t.Errorf("where: %.200v", where)

@@ -187,8 +187,9 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	}
 	defer r.Close()
 	out := handed{Stopped: append(each(r.Leaks, func(l share.Leak) string { return l.Kind + r.Whose(l) }), r.Unlooked...),
-		Told: each(r.Told, func(n share.Narrowing) string { return n.Find + ": " + n.Text }), Held: each(r.HeldBack, share.Span.String),
-		Left: each(r.Copy.Out, why), Words: doubts(r, ask.Options.Language), Apart: r.Copy.Apart}
+		Told: each(r.Told, func(n share.Narrowing) string { return n.Find + ": " + n.Text }),
+		Held: each(r.HeldBack, share.Span.String), Left: each(r.Copy.Out, why), Words: doubts(r, ask.Options.Language),
+		Apart: r.Copy.Apart}
 	if !r.Made {
 		text, _, err := encode(out)
 		return text, nil, err
@@ -261,7 +262,8 @@ func registerOf(lines string, now time.Time) (*register.Register, error) {
 const mostSeen = 40
 
 // forPrograms are members that say nothing to people, or what another member says to them.
-var forPrograms = regexp.MustCompile(`^(absent|generalised|id|kind|lifted|found\.verbatim|position\.(longitude|verbatim|` +
+var forPrograms = regexp.MustCompile(`^(absent|generalised|id|kind|lifted|found\.verbatim|position\.(longitude|` +
+	`verbatim|` +
 	`uncertainty.*)|dating\.(earliest|latest)|.*\.(approximate|said|unit|resolution|best|certainty|basis))$`)
 
 // signOfRecord is what stands for a person or a field that is not named.

@@ -168,7 +168,8 @@ func (g *generator) writeStruct(name string, n *schema.Node, members []member) {
 		w("%s %s `json:\"%s,omitzero\"`\n", m.field, m.typ, m.name)
 	}
 	if !embedded {
-		w("\n// Unknown holds members that this version does not know. They are kept and reported.\nUnknown jsontext.Value `json:\",embed\"`\n")
+		w("\n// Unknown holds members that this version does not know. They are kept and reported.\nUnknown jsontext.Value " +
+			"`json:\",embed\"`\n")
 	}
 	w("}\n")
 }
@@ -278,8 +279,10 @@ func (g *generator) writeAccess(name string, members []member) {
 	w := func(format string, args ...any) { fmt.Fprintf(&g.out, format, args...) }
 	w("\nfunc (v *%s) shape() *shape { return shapeOf%s }\n", name, name)
 	w("\nfunc (v *%s) unknown() *jsontext.Value { return &v.Unknown }\n", name)
-	w("\n// MarshalJSON writes it as canonical JSON without blanks.\nfunc (v %s) MarshalJSON() ([]byte, error) { return appendObject(nil, &v) }\n", name)
-	w("\n// UnmarshalJSON reads it; a member that does not fit is kept in Unknown.\nfunc (v *%s) UnmarshalJSON(text []byte) error { *v = %s{}; return decodeObject(text, v) }\n", name, name)
+	w("\n// MarshalJSON writes it as canonical JSON without blanks.\nfunc (v %s) MarshalJSON() ([]byte, error) { return "+
+		"appendObject(nil, &v) }\n", name)
+	w("\n// UnmarshalJSON reads it; a member that does not fit is kept in Unknown.\nfunc (v *%s) UnmarshalJSON(text "+
+		"[]byte) error { *v = %s{}; return decodeObject(text, v) }\n", name, name)
 	w("\nfunc (v *%s) next(i int) int {\nswitch i {\n", name)
 	for i, m := range members {
 		_, given := m.kind()
@@ -478,8 +481,9 @@ func kinds(root string) ([]byte, error) {
 		for _, word := range strings.Split(r.Code, "-") {
 			name.WriteString(strings.ToUpper(word[:1]) + word[1:])
 		}
-		fmt.Fprintf(&out, "%s = notice.Kind{Code: %q, Severity: notice.%s, Caution: %t, Group: %q, Spec: %q,\nTitle: %q,\nWhy: %q,\n"+
-			"Help: %q,\nSource: %q,\nBefore: %q,\nAfter: %q, Off: %q}\n", name.String(), r.Code,
+		fmt.Fprintf(&out,
+			"%s = notice.Kind{Code: %q, Severity: notice.%s, Caution: %t, Group: %q, Spec: %q,\nTitle: %q,\nWhy: %q,\n"+
+				"Help: %q,\nSource: %q,\nBefore: %q,\nAfter: %q, Off: %q}\n", name.String(), r.Code,
 			strings.ToUpper(r.Severity[:1])+r.Severity[1:], r.Caution, r.Group, r.Spec, r.Title, r.Why, r.Help, r.Source,
 			r.Before, r.After, r.Off)
 		fmt.Fprintf(&all, "&%s,\n", name.String())

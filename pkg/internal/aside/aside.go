@@ -39,7 +39,8 @@ func explained(raw []byte, err error) error {
 		return fmt.Errorf("line %d: the member %.40q stands twice", line(raw, syntax.ByteOffset),
 			syntax.JSONPointer.LastToken())
 	case errors.As(err, &syntax):
-		return fmt.Errorf("line %d: this is not JSON; look for a bracket, a comma or a quotation mark that is missing or too many", line(raw, syntax.ByteOffset))
+		return fmt.Errorf("line %d: this is not JSON; look for a bracket, a comma or a quotation mark that is missing or "+
+			"too many", line(raw, syntax.ByteOffset))
 	case errors.As(err, &semantic) && semantic.JSONPointer == "":
 		return fmt.Errorf("the file is %s, and %s is wanted", stands(semantic.JSONKind), wanted(semantic.GoType))
 	case errors.As(err, &semantic):

@@ -274,9 +274,10 @@ func (n *Names) References(r *find.Report) *References {
 }
 
 // Naming tells the number of a find and its words where a map file has a name and a description. Each name is looked at
-// by itself: letters and figures before words are cut apart (F3 nail), and figures alone too where the names of the file
-// are numbered; split says so. A name that is a number, if with a word for one, leaves the description for the words, but
-// not one that is nothing but a material and measures; any other name is the words. Common practice, no source.
+// by itself: letters and figures before words are cut apart (F3 nail), and figures alone too where the names of the
+// file are numbered; split says so. A name that is a number, if with a word for one, leaves the description for the
+// words, but not one that is nothing but a material and measures; any other name is the words. Common practice, no
+// source.
 func Naming(f *find.Find, name, description string, numbered bool) (split bool) {
 	name, description = strings.TrimSpace(name), strings.TrimSpace(description)
 	m, ok := splitMark(name)
@@ -331,7 +332,8 @@ func isValue(name string) bool {
 // or gate, in any of the languages, or of such words and directions alone, as North gate; or the folder that it stands
 // in is named so. Its words tell of no depth; of no other detail, where it is not the name itself that says so.
 func IsLandmark(name, symbol, folder, words string) bool {
-	if _, depth := SplitWords(words); depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol)) {
+	if _, depth := SplitWords(words); depth == "" &&
+		(heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol)) {
 		return true
 	}
 	_, thing := vocabulary.Get("object-class").Match(name)

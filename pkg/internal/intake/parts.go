@@ -3,10 +3,8 @@ package intake
 import (
 	"cmp"
 	"errors"
-	"maps"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -290,7 +288,8 @@ func details(text string) (parts []string) {
 			next, _ := utf8.DecodeRuneInString(part[stop[1]:])
 			begins := !unicode.IsLower(next) // 5 in. down
 			day := isDay(strings.TrimSpace(part[from:stop[3]]))
-			if begins && (err == nil || before.Code != "" && stop[3]-stop[2] > 2 || day) || labelled && heading.Understand(label).Field != "" {
+			if begins && (err == nil || before.Code != "" && stop[3]-stop[2] > 2 || day) ||
+				labelled && heading.Understand(label).Field != "" {
 				parts, from = append(parts, part[from:stop[3]]), stop[1]
 			}
 		}
@@ -343,7 +342,8 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 // takeLabelled takes a part that says what it is: Metal: brass.
 func takeLabelled(f *find.Find, part string) bool {
 	label, text, ok := strings.Cut(part, ":")
-	if m := sideBehind.FindStringSubmatch(part); m != nil && strings.HasPrefix(heading.Understand(m[1]).Field, "dimensions.") {
+	if m := sideBehind.FindStringSubmatch(part); m != nil && strings.HasPrefix(heading.Understand(m[1]).Field,
+		"dimensions.") {
 		label, text, ok = m[1], m[2], true // Ø 17 mm
 	}
 	if text = strings.TrimSpace(text); !ok || text == "" || len(label) > 40 {
@@ -431,7 +431,8 @@ func takeTwo(f *find.Find, part string) bool {
 		f.Found = &find.Found{Verbatim: part}
 		return true
 	}
-	if m := piecesAlone.FindStringSubmatch(part); m != nil && f.Count == nil && lexicon.Says("piece", strings.ToLower(m[1])) {
+	if m := piecesAlone.FindStringSubmatch(part); m != nil && f.Count == nil &&
+		lexicon.Says("piece", strings.ToLower(m[1])) {
 		f.Count = &find.Quantity{Verbatim: part}
 		return true
 	}
@@ -476,7 +477,8 @@ func takeOne(f *find.Find, text string) bool {
 
 var (
 	// dayForm has the form of a day, if only of one that is not there.
-	dayForm     = regexp.MustCompile(`^(?:[12][0-9]{3}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}([./-])[0-9]{1,2}[./-](?:19|20)[0-9]{2})$`)
+	dayForm = regexp.MustCompile(`^(?:[12][0-9]{3}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}([./-])[0-9]{1,2}[./-](?:19|` +
+		`20)[0-9]{2})$`)
 	piecesAlone = regexp.MustCompile(`^[0-9]{1,3}\s*(\pL{1,8})\.?$`)
 )
 
@@ -521,85 +523,3 @@ func severalOf(number, rest string) bool {
 	_, err := quantity.ParseUnit(first)
 	return err != nil && len(first) > 2 && unicode.IsLetter([]rune(first)[0])
 }
-
-// A Running watches the names of a map file for a running number before the words, such as "012 buckle" or "V3 buckle":
-// every name begins with one, behind the same letters if any, the numbers only rise or only fall, and at most every
-// second one is left out. Years, which leap, and counts, which come again, are not taken for one. Where the numbers
-// have letters or zeros before them, or are many, some names may be without: they are no finds, unless their words
-// tell of a thing. Common practice, no source.
-type Running struct {
-	names, first, last int
-	falls, broken      bool
-	prefix             string
-	padded             int // with a zero or the sign for a number before it
-	odd                int // names without a number
-	again              int // names with the number of the one before
-	seen               map[int]bool
-}
-
-// leastRunning is the least number of names that make a running number.
-const leastRunning = 3
-
-// Add looks at the name of one more find.
-func (r *Running) Add(name string) {
-	m, ok := splitMark(name)
-	n, err := strconv.Atoi(m.digits)
-	switch {
-	case !ok || err != nil:
-		r.odd++
-		return
-	case r.names == 0:
-		r.first, r.prefix = n, m.prefix
-	case r.names == 1:
-		r.falls = n < r.last
-		fallthrough
-	default:
-		if n == r.last && m.letter == "" {
-			r.again++
-		}
-		r.broken = r.broken || n != r.last && (n < r.last) != r.falls || m.prefix != r.prefix
-	}
-	if r.seen == nil {
-		r.seen = map[int]bool{}
-	}
-	if !r.seen[n] && len(r.seen) < maxSeen && m.prefix == r.prefix {
-		r.seen[n] = true
-	}
-	if m.digits[0] == '0' || m.sign != "" {
-		r.padded++
-	}
-	r.names, r.last = r.names+1, n
-}
-
-// Holds reports whether all names so far begin with a running number, or nearly all and no doubt is left.
-func (r *Running) Holds() bool {
-	span := max(r.last-r.first, r.first-r.last) + 1
-	enough := r.names >= leastRunning || r.names == 2 && min(r.first, r.last) >= 10 // 12 and 13 are no counts
-	sure := r.names >= 2*leastRunning || r.names >= leastRunning && (r.prefix != "" || r.padded == r.names)
-	if r.broken && r.names == len(r.seen) { // one of each, but sorted by what lies where
-		r.last, r.first = slices.Max(slices.Collect(maps.Keys(r.seen))), slices.Min(slices.Collect(maps.Keys(r.seen)))
-		return r.names > leastRunning && r.last-r.first+1 == r.names && r.odd == 0
-	}
-	slip := r.again == 0 || r.again*4 <= r.names && max(r.first, r.last) > leastRunning // 1, 2, 2 may be counts
-	return !r.broken && slip && enough && span <= 2*r.names && (r.prefix == "" || sure) &&
-		(r.odd == 0 || sure && r.odd*2 <= r.names)
-}
-
-// mark is a name that begins with a number: V3b buckle.
-type mark struct{ sign, prefix, digits, letter, words string }
-
-var marks = regexp.MustCompile(`^([#№] ?)?(\pL{0,3})([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
-
-// splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.
-func splitMark(name string) (out mark, ok bool) {
-	m := marks.FindStringSubmatch(strings.TrimSpace(name))
-	if m == nil {
-		return out, false
-	}
-	out = mark{m[1], m[2], m[3], m[4], m[6]}
-	first, _ := utf8.DecodeRuneInString(out.words)
-	count := unicode.IsDigit(first) && strings.HasPrefix(m[5], " ") // 003 2 buckles, but not 1.5 bell
-	return out, out.words == "" || unicode.IsLetter(first) || count
-}
-
-func (m *mark) number() string { return m.prefix + m.digits + m.letter }

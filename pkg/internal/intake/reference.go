@@ -112,7 +112,8 @@ func (x *References) AddPermission(text string) {
 	x.report.Permissions = append(x.report.Permissions, p)
 }
 
-// AddOuting makes an outing of a text that names none so far: its day, or its number, of which the day is the one given.
+// AddOuting makes an outing of a text that names none so far: its day, or its number, of which the day is the one
+// given.
 func (x *References) AddOuting(text, day string) {
 	key := find.FoldName(text)
 	if x.outings[key] != "" {

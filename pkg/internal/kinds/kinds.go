@@ -15,7 +15,8 @@ func All() []*notice.Kind { return slices.Clone(all) }
 
 // Named returns the kind with the code; nil where there is none.
 func Named(code string) *notice.Kind {
-	i, ok := slices.BinarySearchFunc(all, code, func(k *notice.Kind, code string) int { return strings.Compare(k.Code, code) })
+	i, ok := slices.BinarySearchFunc(all, code,
+		func(k *notice.Kind, code string) int { return strings.Compare(k.Code, code) })
 	if !ok {
 		return nil
 	}

@@ -242,8 +242,8 @@ func Table[T any](t testing.TB, name string) (table T) {
 	return table
 }
 
-// Seeds returns what a fuzz target begins with: all, or every sixteenth where it really fuzzes (-fuzz), for it runs each
-// of them before it makes any of its own, and go test alone has run them all.
+// Seeds returns what a fuzz target begins with: all, or every sixteenth where it really fuzzes (-fuzz), for it runs
+// each of them before it makes any of its own, and go test alone has run them all.
 func Seeds[T any](all []T) []T {
 	if f := flag.Lookup("test.fuzz"); f == nil || f.Value.String() == "" {
 		return all

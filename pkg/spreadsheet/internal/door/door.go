@@ -31,7 +31,8 @@ type Options struct {
 
 var (
 	errEmpty  = errors.New("is empty: the file has no bytes")
-	errOldXLS = errors.New("is a workbook of the old kind (.xls, from before 2007): open it in a spreadsheet program and save it as .xlsx")
+	errOldXLS = errors.New("is a workbook of the old kind (.xls, from before 2007): open it in a spreadsheet program " +
+		"and save it as .xlsx")
 	errLocked = errors.New("is protected by a password: open it with the password and save it without one")
 	errOther  = errors.New("is a document of an older office program: open it in its program and save the table as .xlsx")
 	errXML    = errors.New("is an XML spreadsheet of 2003: open it in a spreadsheet program and save it as .xlsx")
@@ -106,7 +107,8 @@ func (o *Options) named(book *grid.Book, what string, err error, ends ...string)
 	if len(end) > 5 { // no name that tells of a format
 		return book, nil
 	}
-	note := grid.Note{Code: grid.NoteForm, Text: fmt.Sprintf("the name ends in %s, and the file is %s; it was read as that", end, what)}
+	note := grid.Note{Code: grid.NoteForm,
+		Text: fmt.Sprintf("the name ends in %s, and the file is %s; it was read as that", end, what)}
 	book.Notes = append([]grid.Note{note}, book.Notes...)
 	return book, nil
 }

@@ -89,7 +89,8 @@ func TestOtherNames(t *testing.T) {
 		}
 	}
 	book, err := Open(strings.NewReader("no,name\n1,bell\n"), 15, Options{Name: "season.xlsx"})
-	if err != nil || fmt.Sprint(book.Notes[0].Text) != "the name ends in .xlsx, and the file is a text table; it was read as that" {
+	if err != nil ||
+		fmt.Sprint(book.Notes[0].Text) != "the name ends in .xlsx, and the file is a text table; it was read as that" {
 		t.Errorf("%v %v", book, err)
 	}
 }
@@ -127,9 +128,11 @@ func TestMutations(t *testing.T) {
 	}
 	// A row and a cell that stand for very many cost no more than the limits allow.
 	body := content[strings.Index(content, "<office:body>"):]
-	wide := strings.Replace(content, body, `<office:body><office:spreadsheet><table:table table:name="a"><table:table-row table:number-rows-repeated="1048576">`+
-		`<table:table-cell table:number-columns-repeated="16384" office:value-type="string"><text:p>x</text:p></table:table-cell></table:table-row>`+
-		`</table:table></office:spreadsheet></office:body></office:document-content>`, 1)
+	wide := strings.Replace(content, body,
+		`<office:body><office:spreadsheet><table:table table:name="a"><table:table-row table:number-rows-repeated="1048576">`+
+			`<table:table-cell table:number-columns-repeated="16384" office:value-type="string"><text:p>x</text:p>`+
+			`</table:table-cell></table:table-row>`+
+			`</table:table></office:spreadsheet></office:body></office:document-content>`, 1)
 	exercise(t, packed(t, wide))
 }
 

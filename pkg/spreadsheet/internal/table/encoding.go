@@ -34,7 +34,8 @@ func (t *Table) decode(source io.Reader, head []byte, asked string, known func(s
 	} else if asked != "" {
 		encoding, err := encodingNamed(asked)
 		if err != nil {
-			return nil, fmt.Errorf("the encoding %.40q is not known: a name such as utf-8, windows-1252, iso-8859-15 or utf-16le is expected", asked)
+			return nil, fmt.Errorf("the encoding %.40q is not known: a name such as utf-8, windows-1252, iso-8859-15 or "+
+				"utf-16le is expected", asked)
 		}
 		if name, err = nameOf(encoding); err != nil {
 			return nil, fmt.Errorf("the encoding %.40q cannot be read", asked)
@@ -112,7 +113,8 @@ func (t *Table) reader(source io.Reader) (io.Reader, error) {
 func notText(head []byte) error {
 	for _, kind := range []struct{ mark, words string }{
 		{"PK\x03\x04", "is a workbook or another packed file, not a text table: read it as .xlsx"},
-		{"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1", "is an old .xls or a file with a password, not a text table: save it as .xlsx or CSV"},
+		{"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1",
+			"is an old .xls or a file with a password, not a text table: save it as .xlsx or CSV"},
 		{"%PDF-", "is a PDF, not a text table: save the table as CSV"},
 	} {
 		if bytes.HasPrefix(head, []byte(kind.mark)) {
@@ -150,7 +152,8 @@ type encodingError struct {
 }
 
 func (e *encodingError) Error() string {
-	return fmt.Sprintf("line %d: the byte 0x%02X is no valid utf-8, though the text before it is: name the encoding, such as windows-1252, or save the file as UTF-8", e.line, e.byte)
+	return fmt.Sprintf("line %d: the byte 0x%02X is no valid utf-8, though the text before it is: name the encoding, "+
+		"such as windows-1252, or save the file as UTF-8", e.line, e.byte)
 }
 
 // validReader hands on UTF-8 as long as it is valid. It keeps back the beginning of a character until
@@ -270,8 +273,8 @@ type mailReader struct {
 
 var quoteMark = regexp.MustCompile(`^(?:> ?)+`)
 
-// isQuoted reports whether three lines or more stand quoted below each other, the first of which has no figure, as those
-// of a column of values would.
+// isQuoted reports whether three lines or more stand quoted below each other, the first of which has no figure, as
+// those of a column of values would.
 func isQuoted(head []byte) bool {
 	run, first := 0, ""
 	for line := range bytes.SplitSeq(head, []byte("\n")) {

@@ -76,7 +76,8 @@ const sample = 64 << 10
 func Open(r io.Reader, o Options) (*Table, error) {
 	limits := o.Limits.WithDefaults()
 	if o.Comma != 0 && !isComma(o.Comma) {
-		return nil, fmt.Errorf("the separator %q cannot be used: a comma, semicolon, tab, bar or another sign of ASCII is expected", o.Comma)
+		return nil, fmt.Errorf("the separator %q cannot be used: a comma, semicolon, tab, bar or another sign of ASCII is "+
+			"expected", o.Comma)
 	}
 	source := bufio.NewReaderSize(&countingReader{r: r, max: limits.Bytes}, sample)
 	head, err := source.Peek(sample)
@@ -132,7 +133,8 @@ func Open(r io.Reader, o Options) (*Table, error) {
 func (t *Table) Notes() []Note {
 	notes := append([]Note(nil), t.notes...)
 	if t.quotes > maxNotes {
-		notes = append(notes, Note{Text: fmt.Sprintf("%d quotation marks in all stand alone inside a field and were read as they are", t.quotes)})
+		notes = append(notes,
+			Note{Text: fmt.Sprintf("%d quotation marks in all stand alone inside a field and were read as they are", t.quotes)})
 	}
 	return notes
 }
@@ -174,7 +176,8 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 	}
 	b := &grid.Book{Format: "csv"}
 	if t.quoted {
-		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteForm, Text: "the marks of a quoted mail before the lines were left out"})
+		b.Notes = append(b.Notes,
+			grid.Note{Code: grid.NoteForm, Text: "the marks of a quoted mail before the lines were left out"})
 	}
 	if t.encoding != "utf-8" {
 		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteForm,
@@ -187,19 +190,20 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 		}
 		b.Notes = append(b.Notes, note)
 	}
-	b.Sheets = grid.NewSheets([]grid.Sheet{{Comma: string(t.comma)}}, 0, func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
-		t, err := open()
-		if err != nil {
-			return grid.Layout{}, err
-		}
-		err = t.each(yield)
-		var layout grid.Layout
-		if t.records.endMark {
-			layout.Notes = append(layout.Notes, grid.Note{Code: grid.NoteEnd, Line: t.records.line,
-				Text: "the file ends with the sign of an old end of file, which was left out"})
-		}
-		return layout, err
-	})
+	b.Sheets = grid.NewSheets([]grid.Sheet{{Comma: string(t.comma)}}, 0,
+		func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
+			t, err := open()
+			if err != nil {
+				return grid.Layout{}, err
+			}
+			err = t.each(yield)
+			var layout grid.Layout
+			if t.records.endMark {
+				layout.Notes = append(layout.Notes, grid.Note{Code: grid.NoteEnd, Line: t.records.line,
+					Text: "the file ends with the sign of an old end of file, which was left out"})
+			}
+			return layout, err
+		})
 	return b, nil
 }
 

@@ -304,7 +304,8 @@ func compare(t *testing.T, in string) {
 // TestGuess: words of logs, written in each encoding by another library, are read in the one they were written in.
 func TestGuess(t *testing.T) {
 	known := func(word string) bool {
-		return strings.Contains(" größe fundstück münze vægt dybde genstand møntfund föremål vikt måtått profondeur pièce été année głębokość srebro mosiądz ", " "+word+" ")
+		return strings.Contains(" größe fundstück münze vægt dybde genstand møntfund föremål vikt måtått profondeur pièce "+
+			"été année głębokość srebro mosiądz ", " "+word+" ")
 	}
 	logs := map[string]string{
 		"german": "Nr;Größe;Fundstück\n1;12 mm;Münze\n", "danish": "Nr;Vægt;Møntfund\n", "swedish": "Nr;Föremål;Vikt\n",

@@ -24,7 +24,8 @@ func TestRefused(t *testing.T) {
 	}
 	tests := []refused{ // no text that JSON holds, and other archives
 		{"invalid UTF-8", usual("<row><c t=\"str\"><v>gr\xFCn</v></c></row>", ""), "the byte 0xFC"},
-		{"long tag", usual(row, "").with("xl/worksheets/sheet1.xml", `<worksheet a="`+strings.Repeat("x", 2<<20)+`"/>`), "longer than"},
+		{"long tag", usual(row, "").with("xl/worksheets/sheet1.xml", `<worksheet a="`+strings.Repeat("x", 2<<20)+`"/>`),
+			"longer than"},
 		{"OpenDocument", parts{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, {"content.xml", ""}},
 			"OpenDocument"},
 		{"binary", usual(row, "").replaced("workbook.xml", "workbook.bin"), "binary workbook"},
@@ -209,7 +210,8 @@ func TestMemory(t *testing.T) {
 	}
 	blank.WriteString(`<row r="1048576"><c r="A1048576"><v>1</v></c></row>`)
 	for i := 1; i <= 100_000; i++ {
-		fmt.Fprintf(&long, `<row r="%d"><c r="A%d" t="inlineStr"><is><t>crotal bell %d</t></is></c><c r="XFD%d"><v>%d</v></c></row>`, i, i, i, i, i)
+		fmt.Fprintf(&long, `<row r="%d"><c r="A%d" t="inlineStr"><is><t>crotal bell %d</t></is></c><c r="XFD%d"><v>%d</v>`+
+			`</c></row>`, i, i, i, i, i)
 	}
 	for name, test := range map[string]struct {
 		rows string

@@ -96,7 +96,8 @@ func odsPart(part string, long, words bool) string {
 	return strings.Repeat(letter, n)
 }
 
-// readStyle reads which format a style of cells has, and whether it strikes them through, and whether a style of tables hides them.
+// readStyle reads which format a style of cells has, and whether it strikes them through, and whether a style of tables
+// hides them.
 func (o *odsStyles) readStyle(s *scanner) error {
 	name, format := "", ""
 	if err := s.attributes(func(key, value string) {

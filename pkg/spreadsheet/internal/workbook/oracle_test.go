@@ -240,10 +240,13 @@ func TestConversations(t *testing.T) {
 				`<Relationship Id="b" Type="x/threadedComment" Target="../threadedComments/t1.xml"/></Relationships>`).
 		with("xl/comments1.xml", `<comments><authors><author>tc={1}</author><author>finder-b</author></authors><commentList>`+
 			`<comment ref="A1" authorId="0"><text><t>[Threaded comment] your program is too old</t></text></comment>`+
-			`<comment ref="B1" authorId="1"><text><r><t>finder-b:</t></r><r><t> mine</t></r></text></comment></commentList></comments>`).
+			`<comment ref="B1" authorId="1"><text><r><t>finder-b:</t></r><r><t> mine</t></r></text></comment></commentList>`+
+			`</comments>`).
 		with("xl/persons/person.xml", `<personList><person displayName="finder-a" id="{P}"/></personList>`).
-		with("xl/threadedComments/t1.xml", `<ThreadedComments><threadedComment ref="A1" personId="{P}" id="{1}"><text>how deep?</text></threadedComment>`+
-			`<threadedComment ref="A1" personId="{Q}" id="{2}" parentId="{1}"><text>ten inches</text></threadedComment></ThreadedComments>`)
+		with("xl/threadedComments/t1.xml",
+			`<ThreadedComments><threadedComment ref="A1" personId="{P}" id="{1}"><text>how deep?</text></threadedComment>`+
+				`<threadedComment ref="A1" personId="{Q}" id="{2}" parentId="{1}"><text>ten inches</text></threadedComment>`+
+				`</ThreadedComments>`)
 	rows := readAll(t, open(t, p.zipped(t)), 0)
 	got := fmt.Sprint(rows[0].Cell(1).Extra().Comments, rows[0].Cell(2).Extra().Comments)
 	if got != "[{finder-a how deep?} { ten inches}] [{finder-b mine}]" {
@@ -253,7 +256,8 @@ func TestConversations(t *testing.T) {
 
 // TestSharedFormulas: a formula that cells share is the one that another implementation gives for each.
 func TestSharedFormulas(t *testing.T) {
-	p := usual(`<row r="1"><c r="A1"><v>7</v></c></row><row r="2"><c r="A2"><f t="shared" si="0" ref="A2:B3">A1+$C$1+LOG10(1)&amp;"A1"</f><v>8</v></c></row>`+
+	p := usual(`<row r="1"><c r="A1"><v>7</v></c></row><row r="2"><c r="A2"><f t="shared" si="0" `+
+		`ref="A2:B3">A1+$C$1+LOG10(1)&amp;"A1"</f><v>8</v></c></row>`+
 		`<row r="3"><c r="A3"><f t="shared" si="0"/><v>9</v></c><c r="B3"><f t="shared" si="0"/></c></row>`, "")
 	data := p.zipped(t)
 	rows := readAll(t, open(t, data), 0)

@@ -120,10 +120,15 @@ func TestLibreOffice(t *testing.T) {
 	got, err := written(data, grid.Limits{})
 	must(t, err)
 	want := []string{
-		`1 | A1 text "No" | B1 text "Found" | C1 text "When" | D1 text "Depth" | E1 text "Material" | F1 text "Share" | G1 text "Note"`,
-		`2 | A2 text "LF-001" | B2 date "45543" as yyyy\-mm\-dd | C2 date "45543.6041666667" as yyyy\-mm\-dd\ hh:mm:ss | D2 number "17.78" | E2 text "copper alloy" | F2 number "0.5" as 0.00% | G2 text "two\nlines, ½ \"quoted\""`,
-		`3 | A3 text "LF-002" | B3 date "61" as yyyy\-mm\-dd | C3 time "1.10416666666667" as [hh]:mm:ss | D3 number "0.1" | E3 text "lead" | F3 number "0.125" as 0.00% | G3 text " blanks "`,
-		`4 | A4 text "LF-003" | B4 date "45513" as mm/dd/yy | C4 time "0.604166666666667" as hh:mm:ss\ AM/PM | D4 number "0.333333333333333" by formula | E4 text "silver" | F4 bool "1" as "TRUE";"TRUE";"FALSE" | G4 error "#DIV/0!" by formula`,
+		`1 | A1 text "No" | B1 text "Found" | C1 text "When" | D1 text "Depth" | E1 text "Material" | F1 text "Share" | G1 ` +
+			`text "Note"`,
+		`2 | A2 text "LF-001" | B2 date "45543" as yyyy\-mm\-dd | C2 date "45543.6041666667" as yyyy\-mm\-dd\ hh:mm:ss | ` +
+			`D2 number "17.78" | E2 text "copper alloy" | F2 number "0.5" as 0.00% | G2 text "two\nlines, ½ \"quoted\""`,
+		`3 | A3 text "LF-002" | B3 date "61" as yyyy\-mm\-dd | C3 time "1.10416666666667" as [hh]:mm:ss | D3 number "0.1" |` +
+			` E3 text "lead" | F3 number "0.125" as 0.00% | G3 text " blanks "`,
+		`4 | A4 text "LF-003" | B4 date "45513" as mm/dd/yy | C4 time "0.604166666666667" as hh:mm:ss\ AM/PM | D4 number ` +
+			`"0.333333333333333" by formula | E4 text "silver" | F4 bool "1" as "TRUE";"TRUE";"FALSE" | G4 error "#DIV/0!" by ` +
+			`formula`,
 	}
 	if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(grid.Layout{})); diff != "" {
 		t.Error(diff)
@@ -180,15 +185,17 @@ func TestStopped(t *testing.T) {
 	}
 }
 
-// TestUnseenODS: rows that OpenDocument 1.3 part 3 hides (19.745 table:visibility), folds away (19.624 table:display of a
-// group) or strikes through (20.390 style:text-line-through-style; the clauses from memory).
+// TestUnseenODS: rows that OpenDocument 1.3 part 3 hides (19.745 table:visibility), folds away (19.624 table:display of
+// a group) or strikes through (20.390 style:text-line-through-style; the clauses from memory).
 func TestUnseenODS(t *testing.T) {
 	row := func(attributes, style string) string {
 		return `<table:table-row ` + attributes + `><table:table-cell table:style-name="` + style +
 			`" office:value-type="string"><text:p>x</text:p></table:table-cell></table:table-row>`
 	}
-	content := `<office:document-content xmlns:office="o" xmlns:table="t" xmlns:text="x" xmlns:style="s"><office:automatic-styles>` +
-		`<style:style style:name="s" style:family="table-cell"><style:text-properties style:text-line-through-style="solid"/></style:style>` +
+	content := `<office:document-content xmlns:office="o" xmlns:table="t" xmlns:text="x" xmlns:style="s">` +
+		`<office:automatic-styles>` +
+		`<style:style style:name="s" style:family="table-cell"><style:text-properties ` +
+		`style:text-line-through-style="solid"/></style:style>` +
 		`</office:automatic-styles><office:body><office:spreadsheet><table:table table:name="a">` + row("", "") +
 		row(`table:visibility="filter"`, "") + row("", "s") + `<table:table-row-group table:display="false">` + row("", "") +
 		`<table:table-row-group>` + row("", "") + `</table:table-row-group></table:table-row-group>` + row("", "") +
@@ -252,16 +259,21 @@ const (
 // usual returns a workbook with one sheet of the given rows and the shared texts.
 func usual(rows, shared string) parts {
 	return parts{
-		{"_rels/.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
+		{"_rels/.rels",
+			`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` +
+				relations + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
 		{"xl/workbook.xml", `<workbook xmlns="` + transitional + `" xmlns:r="` + relations +
 			`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/></sheets></workbook>`},
-		{"xl/_rels/workbook.xml.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">` +
-			`<Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/>` +
-			`<Relationship Id="r2" Type="` + relations + `/styles" Target="styles.xml"/>` +
-			`<Relationship Id="r3" Type="` + relations + `/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
+		{"xl/_rels/workbook.xml.rels",
+			`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">` +
+				`<Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/>` +
+				`<Relationship Id="r2" Type="` + relations + `/styles" Target="styles.xml"/>` +
+				`<Relationship Id="r3" Type="` + relations + `/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
 		{"xl/styles.xml", `<styleSheet xmlns="` + transitional +
-			`"><numFmts count="2"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/><numFmt numFmtId="165" formatCode="[$-809]d mmmm yyyy"/></numFmts>` +
-			`<cellStyleXfs><xf numFmtId="14"/></cellStyleXfs><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf numFmtId="165"/><xf numFmtId="14"/><xf numFmtId="46"/></cellXfs></styleSheet>`},
+			`"><numFmts count="2"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/><numFmt numFmtId="165" ` +
+			`formatCode="[$-809]d mmmm yyyy"/></numFmts>` +
+			`<cellStyleXfs><xf numFmtId="14"/></cellStyleXfs><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf ` +
+			`numFmtId="165"/><xf numFmtId="14"/><xf numFmtId="46"/></cellXfs></styleSheet>`},
 		{"xl/sharedStrings.xml", `<sst xmlns="` + transitional + `">` + shared + `</sst>`},
 		{"xl/worksheets/sheet1.xml", `<worksheet xmlns="` + transitional + `"><sheetData>` + rows +
 			`</sheetData></worksheet>`},

@@ -49,8 +49,8 @@ func TestListOfOthers(t *testing.T) {
 	}
 }
 
-// TestHeldIsTold: a find that a copy leaves out as one of the dead for a word is told so in a check. The words are those
-// of schema/data/telling.json; left out are those that more often mean something else, which it lists.
+// TestHeldIsTold: a find that a copy leaves out as one of the dead for a word is told so in a check. The words are
+// those of schema/data/telling.json; left out are those that more often mean something else, which it lists.
 func TestHeldIsTold(t *testing.T) {
 	held, err := schema.Table[map[string]any]("telling")
 	if err != nil {
