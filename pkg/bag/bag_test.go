@@ -141,8 +141,8 @@ func TestOtherAlgorithms(t *testing.T) {
 	for name, sum := range map[string]string{
 		"sha512": "a4abd4448c49562d828115d13a1fccea927f52b4d5459297f8b43e42da89238b" +
 			"c13626e43dcb38ddb082488927ec904fb42057443983e88585179d50551afe62",
-		"sha1":   "11f6ad8ec52a2984abaafd7c3b516503785c2072",
-		"md5":    "9dd4e461268c8034f5c8564e155c67a6",
+		"sha1": "11f6ad8ec52a2984abaafd7c3b516503785c2072",
+		"md5":  "9dd4e461268c8034f5c8564e155c67a6",
 	} {
 		folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
 		write := func(text string) {

@@ -99,32 +99,8 @@ func (c *Content) look(s string, order edtf.Order) {
 	if digits == 0 && letters > 0 {
 		c.Words++
 	}
-	number, isNumber := plainNumber(s)
-	if isNumber {
-		c.Numbers++
-		c.Measures++
-		whole := !strings.ContainsAny(s, ".,")
-		switch {
-		case whole && number >= 1 && number < 1000:
-			if c.Counts++; number > 40 && number < 100 {
-				c.Large++
-			}
-		case whole && number >= 1000 && number < 2100:
-			c.Years++
-			if number >= 1970 {
-				c.NewYears++
-			}
-		}
-		if !whole && number >= -180 && number <= 180 && decimals(s) >= 3 {
-			c.Degrees++
-		}
-		zoned := number >= 28e6 && number < 39e6 // an easting with its zone in front
-		if zoned || number >= 10_000 && number < 10_000_000 || number >= 10 && number < 1000 && !whole && decimals(s) == 3 {
-			c.Metres++ // 203.115 is 203115 with its thousands marked off, or as many kilometres
-		}
-		if clockPoint.MatchString(s) {
-			c.Points++
-		}
+	if number, is := plainNumber(s); is {
+		c.lookNumber(s, number)
 		return
 	}
 	switch strings.ToLower(s) {
@@ -155,6 +131,33 @@ func (c *Content) look(s string, order edtf.Order) {
 		if r, err := edtf.NormaliseDating(s, edtf.Options{}); err == nil && r.Absent == "" {
 			c.Ages++
 		}
+	}
+}
+
+func (c *Content) lookNumber(s string, number float64) {
+	c.Numbers++
+	c.Measures++
+	whole := !strings.ContainsAny(s, ".,")
+	switch {
+	case whole && number >= 1 && number < 1000:
+		if c.Counts++; number > 40 && number < 100 {
+			c.Large++
+		}
+	case whole && number >= 1000 && number < 2100:
+		c.Years++
+		if number >= 1970 {
+			c.NewYears++
+		}
+	}
+	if !whole && number >= -180 && number <= 180 && decimals(s) >= 3 {
+		c.Degrees++
+	}
+	zoned := number >= 28e6 && number < 39e6 // an easting with its zone in front
+	if zoned || number >= 10_000 && number < 10_000_000 || number >= 10 && number < 1000 && !whole && decimals(s) == 3 {
+		c.Metres++ // 203.115 is 203115 with its thousands marked off, or as many kilometres
+	}
+	if clockPoint.MatchString(s) {
+		c.Points++
 	}
 }
 

@@ -145,27 +145,36 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 	}
 	slices.SortFunc(found, func(a, b Log) int { return byName(a.Name, b.Name) })
 	for _, l := range found {
-		at := l.Name
-		if l.Name, l.found = path.Join(name, at), true; o.FS == nil {
-			l.Name = filepath.Join(name, filepath.FromSlash(at))
+		inside, err := o.opened(name, l)
+		if err != nil {
+			return nil, nil, err
 		}
-		inside := []Log{l}
-		if l.bag != "" {
-			inside[0].bag = filepath.Join(name, filepath.FromSlash(l.bag))
-		} else if isArchive(at) {
-			if inside, err = o.inArchive(l.Name); err != nil {
-				return nil, nil, err
-			}
-			for i := range inside {
-				inside[i].Source, inside[i].found = strings.TrimSuffix(path.Join(at, inside[i].Member), "/"), true
-			}
-			if len(inside) == 0 {
-				passed = append(passed, path.Join(filepath.ToSlash(name), at))
-			}
+		if len(inside) == 0 {
+			passed = append(passed, path.Join(filepath.ToSlash(name), l.Name))
 		}
 		logs = append(logs, inside...)
 	}
 	return logs, passed, nil
+}
+
+// opened gives a log that was found in a folder its whole name, and for an archive the logs in it.
+func (o *Options) opened(folder string, l Log) ([]Log, error) {
+	at := l.Name
+	if l.Name, l.found = path.Join(folder, at), true; o.FS == nil {
+		l.Name = filepath.Join(folder, filepath.FromSlash(at))
+	}
+	if l.bag != "" {
+		l.bag = filepath.Join(folder, filepath.FromSlash(l.bag))
+		return []Log{l}, nil
+	}
+	if !isArchive(at) {
+		return []Log{l}, nil
+	}
+	inside, err := o.inArchive(l.Name)
+	for i := range inside {
+		inside[i].Source, inside[i].found = strings.TrimSuffix(path.Join(at, inside[i].Member), "/"), true
+	}
+	return inside, err
 }
 
 var (

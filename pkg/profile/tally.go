@@ -76,41 +76,18 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 		if is.Outcome == NotAsked {
 			continue
 		}
-		n, must := &t.Asks[i], t.Profile.Asks[i].must
+		n, ask := &t.Asks[i], t.Profile.Asks[i]
 		if is.Waits {
 			n.Waits = render.Few(n.Waits, label)
 		}
-		alone := j.Alone && t.Profile.Asks[i].handles(is.Unsure)
-		switch is.Outcome {
-		case Waived:
-			n.Waived++
-			n.Spared = render.Few(n.Spared, label)
+		alone := j.Alone && ask.handles(is.Unsure)
+		t.count(n, is, alone, label)
+		if is.Outcome == Waived {
 			continue
-		case Lacking:
-			n.Lacking++
-			good = good && !must
-			switch {
-			case alone:
-				n.Unasked++
-				t.leave(label)
-			case is.Unread:
-				n.Unread++
-				n.Worded = render.Few(n.Worded, label)
-			default:
-				n.Finds = render.Few(n.Finds, label)
-			}
-		case NotChecked:
-			n.Untold++
-			told = told && !must
-			if alone {
-				n.Undoubted++
-				t.leave(label)
-				break
-			}
-			n.Unsure |= is.Unsure
-			n.Doubtful = render.Few(n.Doubtful, label)
 		}
-		if n.Asked++; t.Spares && is.Outcome != Met && !alone && t.Profile.Asks[i].back {
+		good = good && !(is.Outcome == Lacking && ask.must)
+		told = told && !(is.Outcome == NotChecked && ask.must)
+		if n.Asked++; t.Spares && is.Outcome != Met && !alone && ask.back {
 			gaps = append(gaps, gap{n, is})
 		}
 	}
@@ -128,6 +105,36 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 		t.Untold++
 	}
 	return false
+}
+
+// count takes up what one ask came to with one find; alone is one that nobody is to touch, which is not asked for.
+func (t *Tally) count(n *Count, is Judged, alone bool, label string) {
+	switch is.Outcome {
+	case Waived:
+		n.Waived++
+		n.Spared = render.Few(n.Spared, label)
+	case Lacking:
+		n.Lacking++
+		switch {
+		case alone:
+			n.Unasked++
+			t.leave(label)
+		case is.Unread:
+			n.Unread++
+			n.Worded = render.Few(n.Worded, label)
+		default:
+			n.Finds = render.Few(n.Finds, label)
+		}
+	case NotChecked:
+		n.Untold++
+		if alone {
+			n.Undoubted++
+			t.leave(label)
+			return
+		}
+		n.Unsure |= is.Unsure
+		n.Doubtful = render.Few(n.Doubtful, label)
+	}
 }
 
 // doubt counts a find of which it cannot be told whether the profile leaves it out.

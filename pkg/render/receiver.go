@@ -256,25 +256,7 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	if r.Untold > 0 {
 		out.Notes = append(out.Notes, s.many("undecided", r.Untold))
 	}
-	for i := range r.Asks {
-		a := &r.Asks[i]
-		if text := v.unsure(r, a); text != "" && a.AsWanted {
-			out.Notes = append(out.Notes, s.text("unsureHow", "what", text))
-		} else if text != "" {
-			out.Notes = append(out.Notes, s.text("unsure", "what", text))
-		}
-		if len(a.Waits) > 0 {
-			what := v.quote(r.Words(a, language)) + v.which(a.Waits, len(a.Waits), r.Covered)
-			out.Notes = append(out.Notes, s.text("waits", "what", what))
-		}
-		for _, w := range a.Waivers {
-			if what := v.quote(r.Words(a, language)); a.Waived > 0 {
-				what += v.which(a.Spared, a.Waived, r.Covered)
-				out.Notes = append(out.Notes, s.text("waived", "what", what, "why", v.quote(r.say(w.Why, language)),
-					"by", Clean(w.By), "day", w.Day))
-			}
-		}
-	}
+	v.receptionOfAsks(r, &out)
 	for i := range r.Asks {
 		if a := &r.Asks[i]; a.Strength == "never" && a.Untold > 0 {
 			out.Never = append(out.Never,
@@ -294,6 +276,41 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		}
 		out.More = append(out.More, text)
 	}
+	v.receptionOfQuestions(r, &out)
+	out.Notes = append(out.Notes, r.Remarks...)
+	for _, text := range r.Promises {
+		out.Promise = append(out.Promise, v.quote(r.say(text, language)))
+	}
+	return out
+}
+
+// receptionOfAsks notes what cannot be told of an ask, what would be waived and what was.
+func (v *Verdict) receptionOfAsks(r *Receiver, out *Reception) {
+	s, language := v.speech, v.theirs
+	for i := range r.Asks {
+		a := &r.Asks[i]
+		if text := v.unsure(r, a); text != "" && a.AsWanted {
+			out.Notes = append(out.Notes, s.text("unsureHow", "what", text))
+		} else if text != "" {
+			out.Notes = append(out.Notes, s.text("unsure", "what", text))
+		}
+		if len(a.Waits) > 0 {
+			what := v.quote(r.Words(a, language)) + v.which(a.Waits, len(a.Waits), r.Covered)
+			out.Notes = append(out.Notes, s.text("waits", "what", what))
+		}
+		for _, w := range a.Waivers {
+			if what := v.quote(r.Words(a, language)); a.Waived > 0 {
+				what += v.which(a.Spared, a.Waived, r.Covered)
+				out.Notes = append(out.Notes, s.text("waived", "what", what, "why", v.quote(r.say(w.Why, language)),
+					"by", Clean(w.By), "day", w.Day))
+			}
+		}
+	}
+}
+
+// receptionOfQuestions takes the questions that are answered, and puts the others.
+func (v *Verdict) receptionOfQuestions(r *Receiver, out *Reception) {
+	s, language := v.speech, v.theirs
 	for _, q := range r.Questions {
 		if answer := r.say(q[1], language); answer != "" {
 			out.Told = append(out.Told, v.quote(r.say(q[0], language)+" "+answer))
@@ -304,11 +321,6 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 			out.Asks = append(out.Asks, v.quote(r.say(q[0], language)))
 		}
 	}
-	out.Notes = append(out.Notes, r.Remarks...)
-	for _, text := range r.Promises {
-		out.Promise = append(out.Promise, v.quote(r.say(text, language)))
-	}
-	return out
 }
 
 // Danger is what is said of danger to life and of the dead, with the finds; some are called otherwise than by their id.

@@ -162,3 +162,18 @@ func (r *rowReader) weightIn(c *column, text string) (size string) {
 	r.keep(c.heading, text)
 	return strings.Join(rest, ", ")
 }
+
+// setPosition takes the words of a place: with the square that the heading names, out of a link to a map, or as they
+// stand.
+func (r *rowReader) setPosition(c *column, text string) {
+	v := &r.v
+	if v.Position = text; c.square != "" && bareSquare.MatchString(text) {
+		v.Position = c.square + " " + text
+		r.keep(c.heading, text)
+	} else if spot := coordinate.FromLink(text); spot != "" {
+		v.Position = spot
+		r.keep(c.heading, text)
+	} else if !r.t.plan.own {
+		r.setSpot(c, text)
+	}
+}

@@ -308,8 +308,7 @@ func (d *decoder) places() {
 }
 
 func (d *decoder) surveySheet(p *sheetPlan) error {
-	samples := map[*tablePlan][]string{}
-	var alone *grid.Row
+	s := sheetSurvey{d, p, map[*tablePlan][]string{}, nil}
 	d.findAside(p)
 	for _, row := range p.keyRows {
 		d.note(p, row)
@@ -331,43 +330,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		if count.kinds[kind]++; kind != rowFind && len(count.where[kind]) < mostNotes {
 			count.where[kind] = append(count.where[kind], row.Number)
 		}
-		switch kind {
-		case rowFind:
-			if alone != nil && alone.Number == row.Number-1 {
-				t.alone = append(t.alone, alone)
-			}
-			d.collect(w, row)
-			w.countYears(row)
-			d.copyOf(row)
-			d.takeBesideIDs(row)
-			for _, c := range t.columns {
-				if isDayField(c.Field) && len(samples[t]) < 100_000 {
-					if cell := row.Cell(c.column); cell.Kind == grid.Text {
-						samples[t] = append(samples[t], cell.Text)
-					}
-				}
-			}
-		case rowHeadings:
-			d.noteBeside(p, row)
-		case rowSection:
-			t.sections = append(t.sections, row.Number)
-			d.note(p, row)
-			if day := figuresOfDay.FindString(w.section.found); day != "" { // for the order of day and month
-				samples[t] = append(samples[t], day)
-			} else if w.section.unread {
-				n := notice.New(tableNote, "", fmt.Sprintf("%q looks like a heading of the rows below and is not understood; "+
-					"what the heading above it says ends here", w.section.text))
-				n.Sheet, n.Row = p.sheet.Name, row.Number
-				d.notices.Add(n)
-			}
-			if w.section.place != "" {
-				d.references.AddPermission(w.section.place)
-			}
-		default:
-			if d.noteKind(w, row, kind); kind == rowNote && mayBeLand(row) {
-				alone = &grid.Row{Number: row.Number, Cells: slices.Clone(row.Cells)}
-			}
-		}
+		s.row(w, row, kind)
 		return true
 	})
 	if err != nil {
@@ -375,11 +338,59 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 	}
 	p.surveyed = true
 	for _, t := range p.tables {
-		d.proveOrder(t, samples[t])
+		d.proveOrder(t, s.days[t])
 		d.askLand(t)
 		d.askLeave(t)
 	}
 	return nil
+}
+
+// sheetSurvey is what the survey of one sheet holds from row to row.
+type sheetSurvey struct {
+	d     *decoder
+	p     *sheetPlan
+	days  map[*tablePlan][]string // as they are written, for the order of day and month
+	alone *grid.Row               // the last that may be the name of land
+}
+
+func (s *sheetSurvey) row(w *walker, row grid.Row, kind rowKind) {
+	switch d, t := s.d, w.t; kind {
+	case rowFind:
+		if s.alone != nil && s.alone.Number == row.Number-1 {
+			t.alone = append(t.alone, s.alone)
+		}
+		d.collect(w, row)
+		w.countYears(row)
+		d.copyOf(row)
+		d.takeBesideIDs(row)
+		for _, c := range t.columns {
+			if isDayField(c.Field) && len(s.days[t]) < 100_000 {
+				if cell := row.Cell(c.column); cell.Kind == grid.Text {
+					s.days[t] = append(s.days[t], cell.Text)
+				}
+			}
+		}
+	case rowHeadings:
+		d.noteBeside(s.p, row)
+	case rowSection:
+		t.sections = append(t.sections, row.Number)
+		d.note(s.p, row)
+		if day := figuresOfDay.FindString(w.section.found); day != "" {
+			s.days[t] = append(s.days[t], day)
+		} else if w.section.unread {
+			n := notice.New(tableNote, "", fmt.Sprintf("%q looks like a heading of the rows below and is not understood; "+
+				"what the heading above it says ends here", w.section.text))
+			n.Sheet, n.Row = s.p.sheet.Name, row.Number
+			d.notices.Add(n)
+		}
+		if w.section.place != "" {
+			d.references.AddPermission(w.section.place)
+		}
+	default:
+		if d.noteKind(w, row, kind); kind == rowNote && mayBeLand(row) {
+			s.alone = &grid.Row{Number: row.Number, Cells: slices.Clone(row.Cells)}
+		}
+	}
 }
 
 // proveOrder settles the order of day and month of a table by all its dates.

@@ -133,14 +133,7 @@ func (w *walker) complete(row grid.Row) grid.Row {
 			changed = true
 		case (!has || strings.TrimSpace(row.Cells[at].Text) == "") &&
 			(c.dittoed() && w.filledDown(number, row.Number) || c.ofMany() && w.merged(number, row.Number)):
-			cell := w.above[number]
-			if has { // a comment, or a formula without a result, which is no blank
-				cell.More = row.Cells[at].More
-				if cell.More != nil && cell.More.Formula != "" {
-					cell = row.Cells[at]
-				}
-			}
-			out = append(out, cell)
+			out = append(out, w.fromAbove(number, has, row, at))
 			changed = true
 		case has:
 			out = append(out, row.Cells[at])
@@ -163,6 +156,19 @@ func (w *walker) complete(row grid.Row) grid.Row {
 		row.Cells = out
 	}
 	return row
+}
+
+// fromAbove is the cell above in place of a blank one. A blank has a comment, or is a formula without a result, which
+// is no blank.
+func (w *walker) fromAbove(number int, has bool, row grid.Row, at int) grid.Cell {
+	cell := w.above[number]
+	if has {
+		cell.More = row.Cells[at].More
+		if cell.More != nil && cell.More.Formula != "" {
+			return row.Cells[at]
+		}
+	}
+	return cell
 }
 
 // filledDown reports whether a blank is the cell above it: by the habit of the column, or because the

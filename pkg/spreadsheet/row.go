@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
@@ -301,36 +300,22 @@ func (r *rowReader) without(c *column, reason string) {
 
 // set puts the text of a cell where its column says.
 func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
+	if words := r.words(c.Field); words != nil {
+		*words = text
+		return
+	}
 	f, v := r.f, &r.v
 	switch c.Field {
 	case "id":
 		r.setID(c, text)
 	case "found.date":
 		r.setFound(cell, text)
-	case "found.verbatim":
-		v.FoundVerbatim = text
-	case "dating.date":
-		v.Dating = text
-	case "dating.verbatim":
-		v.DatingVerbatim = text
-	case "position.latitude":
-		v.Latitude = text
-	case "position.longitude":
-		v.Longitude = text
 	case heading.Easting:
 		v.Easting, v.Axes[0] = text, c.axis
 	case heading.Northing:
 		v.Northing, v.Axes[1] = text, c.axis
 	case "position.verbatim":
-		if v.Position = text; c.square != "" && bareSquare.MatchString(text) {
-			v.Position = c.square + " " + text
-			r.keep(c.heading, text)
-		} else if spot := coordinate.FromLink(text); spot != "" {
-			v.Position = spot
-			r.keep(c.heading, text)
-		} else if !r.t.plan.own {
-			r.setSpot(c, text)
-		}
+		r.setPosition(c, text)
 	case "finder":
 		r.setFinder(c, text)
 	case "permission":
@@ -345,14 +330,6 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		if land := r.t.field("permission"); land == nil || c.said[find.FoldName(cellText(r.row.Cell(land.column)))] != text {
 			r.keep(c.heading, text)
 		}
-	case heading.DepthFrom:
-		r.depthFrom = text
-	case heading.DepthTo:
-		r.depthTo = text
-	case heading.DatingFrom:
-		r.datingFrom = text
-	case heading.DatingTo:
-		r.datingTo = text
 	case heading.Size:
 		r.setSize(c, text)
 	case "found.time":
@@ -375,6 +352,31 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		}
 		r.setMember(c, text)
 	}
+}
+
+// words is where the text of a field waits as it stands until the whole row is read.
+func (r *rowReader) words(field string) *string {
+	switch field {
+	case "found.verbatim":
+		return &r.v.FoundVerbatim
+	case "dating.date":
+		return &r.v.Dating
+	case "dating.verbatim":
+		return &r.v.DatingVerbatim
+	case "position.latitude":
+		return &r.v.Latitude
+	case "position.longitude":
+		return &r.v.Longitude
+	case heading.DepthFrom:
+		return &r.depthFrom
+	case heading.DepthTo:
+		return &r.depthTo
+	case heading.DatingFrom:
+		return &r.datingFrom
+	case heading.DatingTo:
+		return &r.datingTo
+	}
+	return nil
 }
 
 func (r *rowReader) setMember(c *column, text string) {

@@ -42,7 +42,6 @@ func askedBy(e *profile.Effective, language string) *asked {
 	a := &asked{columns: slices.Clone(always), help: map[string]string{}, allowed: map[string][]string{},
 		first: map[string][]string{}, called: map[string]string{}}
 	open := map[string]bool{} // other codes are asked for too
-	views, two := 0, false
 	weight := []profile.Strength{profile.Must, profile.Should, profile.May, profile.Never}
 	asks := slices.SortedStableFunc(slices.Values(e.Asks), func(x, y *profile.Ask) int {
 		return slices.Index(weight, x.Strength) - slices.Index(weight, y.Strength)
@@ -51,11 +50,7 @@ func askedBy(e *profile.Effective, language string) *asked {
 		if ask.Strength == profile.Never {
 			continue
 		}
-		for _, name := range ask.Columns() {
-			if !slices.Contains(a.columns, name) {
-				a.columns = append(a.columns, name)
-			}
-		}
+		a.add(ask.Columns())
 		for _, name := range (&profile.Ask{Ask: ask.Ask}).Columns() { // not of those that only its condition looks at
 			a.help[name] = strings.TrimPrefix(strings.TrimSuffix(a.help[name], ".")+". "+helpOf(e, ask, language), ". ")
 		}
@@ -72,25 +67,15 @@ func askedBy(e *profile.Effective, language string) *asked {
 				a.land = append(a.land, strings.ReplaceAll(rest, "/", "."))
 			}
 		}
-		for _, w := range ask.Ask.Ways() { // two pictures have two columns
-			if slices.Contains(w.Any, "/media/view") && w.OneOf != nil {
-				views++
-			}
-			two = two || slices.Contains(w.Any, "/media") && w.AtLeast != nil && *w.AtLeast >= 2
-		}
 	}
-	if two || views >= 2 {
+	if twoPictures(asks) {
 		a.columns = append(a.columns, "media.2.file")
 		if slices.Contains(a.columns, "media.1.view") {
 			a.columns = append(a.columns, "media.2.view")
 		}
 	}
 	if e.Covers != nil { // what says whether a find is one of theirs
-		for _, name := range (&profile.Ask{When: e.Covers.When}).Columns() {
-			if !slices.Contains(a.columns, name) {
-				a.columns = append(a.columns, name)
-			}
-		}
+		a.add((&profile.Ask{When: e.Covers.When}).Columns())
 	}
 	for name, codes := range a.first {
 		if !open[name] {
@@ -112,6 +97,33 @@ func askedBy(e *profile.Effective, language string) *asked {
 	a.about = slices.Insert(e.Say(language, false), 1,
 		render.Say(language, "safety")+"  "+render.Say(language, "asksSafety"))
 	return a
+}
+
+func (a *asked) add(names []string) {
+	for _, name := range names {
+		if !slices.Contains(a.columns, name) {
+			a.columns = append(a.columns, name)
+		}
+	}
+}
+
+// twoPictures reports whether two pictures are asked for, which have two columns.
+func twoPictures(asks []*profile.Ask) bool {
+	views := 0
+	for _, ask := range asks {
+		if ask.Strength == profile.Never {
+			continue
+		}
+		for _, w := range ask.Ask.Ways() {
+			if slices.Contains(w.Any, "/media/view") && w.OneOf != nil {
+				views++
+			}
+			if slices.Contains(w.Any, "/media") && w.AtLeast != nil && *w.AtLeast >= 2 {
+				return true
+			}
+		}
+	}
+	return views >= 2
 }
 
 // helpOf is what a body says of one ask at its column.

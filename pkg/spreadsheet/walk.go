@@ -262,8 +262,44 @@ func isRule(row grid.Row) bool {
 
 // findOrNote tells a find from a row that has too little of one.
 func (w *walker) findOrNote(row grid.Row) rowKind {
-	name, number, others, strong, typed := "", false, 0, 0, 0
-	finder, words := false, false
+	s := w.tellings(row)
+	switch {
+	case s.name != "" && (heading.RowWord("trial", s.name) && w.trials(row) > 1 || s.strong == 0 && onlyTrial(s.name)):
+		return rowTrial
+	case s.name != "" && w.t.groups == 1 && w.saysNothing(row, s.name):
+		return rowNothing
+	case w.t.groups > 1 && w.anyGroup(row):
+		return rowFind
+	case w.t.groups > 1 && s.name != "":
+		return rowNothing
+	case w.t.groups > 1:
+		return rowNote
+	case s.name != "" && s.typed > 0:
+		if s.others == 0 && w.oddNumber(row) {
+			return rowNote // NB, and a sentence
+		}
+		if s.others == 0 && !s.number && w.numbered() && len(w.t.columns) > 3 && !namesAThing(s.name) {
+			return rowNote // 12.00, lunch
+		}
+		return rowFind
+	case s.number && s.typed == 0:
+		return rowUnused
+	case s.number:
+		return rowFind
+	case s.others >= 2 && s.strong > 0, s.finder && s.words:
+		return rowFind // whoever found something, wrote what under a heading that nobody knows
+	}
+	return rowNote
+}
+
+// telling is what the cells of a row say of whether it is a find.
+type telling struct {
+	name                  string
+	number, finder, words bool
+	others, strong, typed int // cells of any other field, of one that only a find has, that somebody typed
+}
+
+func (w *walker) tellings(row grid.Row) (s telling) {
 	for i := range row.Cells {
 		c := &row.Cells[i]
 		text := strings.TrimSpace(c.Text)
@@ -274,61 +310,35 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		formula := c.More != nil && c.More.Formula != ""
 		switch col.Field {
 		case "name":
-			name = text
+			s.name = text
 			if !formula {
-				typed++
+				s.typed++
 			}
 		case "number":
-			number = true
+			s.number = true
 		case "id":
-			number, typed = true, typed+1
+			s.number, s.typed = true, s.typed+1
 		case "recorded.at", "found.time", heading.TripHours: // of every form that was opened; of lunch
-			typed++
+			s.typed++
 		case "":
-			words = words || c.Kind == grid.Text
+			s.words = s.words || c.Kind == grid.Text
 			if !formula {
-				typed++
+				s.typed++
 			}
 		case "finder":
-			finder, others, typed = true, others+1, typed+1
+			s.finder, s.others, s.typed = true, s.others+1, s.typed+1
 		case "depth", "otherDepths.1", "weight", "materials.1", "media.1.file", "position.verbatim", "position.latitude",
 			heading.Easting, heading.DepthFrom, heading.DepthTo:
 			if !formula && c.Kind != grid.Error {
-				strong, others, typed = strong+1, others+1, typed+1
+				s.strong, s.others, s.typed = s.strong+1, s.others+1, s.typed+1
 			}
 		default:
 			if !formula && c.Kind != grid.Error {
-				others, typed = others+1, typed+1
+				s.others, s.typed = s.others+1, s.typed+1
 			}
 		}
 	}
-	switch {
-	case name != "" && (heading.RowWord("trial", name) && w.trials(row) > 1 || strong == 0 && onlyTrial(name)):
-		return rowTrial
-	case name != "" && w.t.groups == 1 && w.saysNothing(row, name):
-		return rowNothing
-	case w.t.groups > 1 && w.anyGroup(row):
-		return rowFind
-	case w.t.groups > 1 && name != "":
-		return rowNothing
-	case w.t.groups > 1:
-		return rowNote
-	case name != "" && typed > 0:
-		if others == 0 && w.oddNumber(row) {
-			return rowNote // NB, and a sentence
-		}
-		if others == 0 && !number && w.numbered() && len(w.t.columns) > 3 && !namesAThing(name) {
-			return rowNote // 12.00, lunch
-		}
-		return rowFind
-	case number && typed == 0:
-		return rowUnused
-	case number:
-		return rowFind
-	case others >= 2 && strong > 0, finder && words:
-		return rowFind // whoever found something, wrote what under a heading that nobody knows
-	}
-	return rowNote
+	return s
 }
 
 // onlyTrial reports whether a text is several words for a trial: test, please ignore.

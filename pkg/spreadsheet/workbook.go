@@ -290,9 +290,46 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 	if len(list) == 0 {
 		return nil
 	}
-	used := map[string]find.Field{}
-	extra := map[string]bool{} // headings that no field understands
-	plain := map[string]*plainCell[T]{}
+	s := sideSheet[T]{b: b, name: name, used: map[string]find.Field{}, plain: map[string]*plainCell[T]{}}
+	if err := s.look(list); err != nil {
+		return err
+	}
+	headings, fields := make([]string, len(s.columns)), make([]find.Field, len(s.columns))
+	for i, c := range s.columns {
+		headings[i], fields[i] = keyHeading(c, s.used[c]), s.used[c]
+	}
+	for _, own := range s.kept {
+		headings = append(headings, recordHeading(strings.ToLower(name), own, headings))
+	}
+	out, err := b.sheet(name, headings, fields, len(list))
+	if err != nil {
+		return err
+	}
+	for i := range list {
+		cells, err := s.cells(&list[i])
+		if err != nil {
+			return err
+		}
+		if err := out.SetRow("A"+strconv.Itoa(i+2), cells); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+// sideSheet is the sheet of the people, the land or the outings.
+type sideSheet[T find.Record] struct {
+	b       *bookWriter
+	name    string
+	used    map[string]find.Field
+	plain   map[string]*plainCell[T]
+	columns []string // flat names, that of the id first
+	kept    []string // headings that no field understands
+}
+
+// look settles the columns by what is written in any of the records.
+func (s *sideSheet[T]) look(list []T) error {
+	extra := map[string]bool{}
 	for i := range list {
 		for c := range find.Flat(&list[i]) {
 			flat := c.Name
@@ -300,26 +337,27 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 				extra[strings.TrimPrefix(flat, "columns.")] = true
 				continue
 			}
-			if b.o.Plain && c.Field.Part {
+			if s.b.o.Plain && c.Field.Part {
 				flat = ownerOf(flat)
 			}
-			if _, ok := used[flat]; ok {
+			if _, ok := s.used[flat]; ok {
 				continue
 			}
 			path, err := find.PathTo[T](flat)
 			if err != nil {
 				return err
 			}
-			used[flat] = path.Field
-			if b.o.Plain {
-				if plain[flat], err = newPlainCell[T](path); err != nil {
+			s.used[flat] = path.Field
+			if s.b.o.Plain {
+				if s.plain[flat], err = newPlainCell[T](path); err != nil {
 					return err
 				}
 			}
 		}
 	}
-	columns := names[T](used)
-	slices.SortStableFunc(columns, func(x, y string) int {
+	s.kept = slices.Sorted(maps.Keys(extra))
+	s.columns = names[T](s.used)
+	slices.SortStableFunc(s.columns, func(x, y string) int {
 		switch {
 		case x == y:
 			return 0
@@ -330,49 +368,41 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		}
 		return 0
 	})
-	headings, fields := make([]string, len(columns)), make([]find.Field, len(columns))
-	for i, c := range columns {
-		headings[i], fields[i] = keyHeading(c, used[c]), used[c]
-	}
-	kept := slices.Sorted(maps.Keys(extra))
-	for _, own := range kept {
-		headings = append(headings, recordHeading(strings.ToLower(name), own, headings))
-	}
-	out, err := b.sheet(name, headings, fields, len(list))
-	if err != nil {
-		return err
-	}
-	for i := range list {
-		cells := make([]any, len(headings))
-		for j, own := range kept {
-			text := b.hold((*find.ColumnsOf(&list[i]))[own])
-			if !b.fits(text) {
-				return fmt.Errorf("sheet %s: the text under a heading that is not known is longer than the %d characters that a "+
-					"cell of a workbook holds; write JSON instead", name, maxCell)
-			}
-			cells[len(columns)+j] = b.cell(find.Field{Kind: find.Text}, text)
+	return nil
+}
+
+// cells gives the row of one record.
+func (s *sideSheet[T]) cells(record *T) ([]any, error) {
+	cells := make([]any, 0, len(s.columns)+len(s.kept))
+	put := func(of string, field find.Field, text string) error {
+		text = s.b.hold(text)
+		if !s.b.fits(text) {
+			return fmt.Errorf("sheet %s: %s is longer than the %d characters that a cell of a workbook holds; "+
+				"write JSON instead", s.name, of, maxCell)
 		}
-		for j, c := range columns {
-			path, err := find.PathTo[T](c)
-			if err != nil {
-				return err
-			}
-			text := find.Get(path, &list[i])
-			if p := plain[c]; p != nil {
-				text = p.text(&list[i])
-			}
-			text = b.hold(text)
-			if !b.fits(text) {
-				return fmt.Errorf("sheet %s: the text of %s is longer than the %d characters that a cell of a workbook holds; "+
-					"write JSON instead", name, c, maxCell)
-			}
-			cells[j] = b.cell(used[c], text)
+		cells = append(cells, s.b.cell(field, text))
+		return nil
+	}
+	for _, c := range s.columns {
+		path, err := find.PathTo[T](c)
+		if err != nil {
+			return nil, err
 		}
-		if err := out.SetRow("A"+strconv.Itoa(i+2), cells); err != nil {
-			return err
+		text := find.Get(path, record)
+		if p := s.plain[c]; p != nil {
+			text = p.text(record)
+		}
+		if err := put("the text of "+c, s.used[c], text); err != nil {
+			return nil, err
 		}
 	}
-	return out.Flush()
+	for _, own := range s.kept {
+		err := put("the text under a heading that is not known", find.Field{Kind: find.Text}, (*find.ColumnsOf(record))[own])
+		if err != nil {
+			return nil, err
+		}
+	}
+	return cells, nil
 }
 
 // recordHeading is the heading of a column that no field of people, permissions or outings understands:
