@@ -10,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
 
@@ -111,59 +112,13 @@ func deadlinesOf(t *testing.T, law, audience string, finds ...string) []string {
 // art. 42: 14 days. Ireland: 96 hours by the act of 1994, 72 by one that is not shown to be in force; of two the
 // shorter is shown.
 func TestDeadlinesAreListedByDay(t *testing.T) {
-	const (
-		ring = `"name": "finger ring", "materials": [{"code": "silver"}], "dating": {"date": "1601/1700", "earliest": ` +
-			`1601, "latest": 1700}, "found": {"date": "2026-04-11"}`
-		bronze = `"name": "buckle", "materials": [{"code": "copper-alloy"}], "dating": {"date": "1601/1700", "earliest": ` +
-			`1601, "latest": 1700}`
-		coin = `"name": "coin", "objectClass": {"code": "coin"}, "materials": [{"code": "silver"}], "dating": {"date": ` +
-			`"1580", "earliest": 1580, "latest": 1580}`
-		told = `, "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "7"}]`
-		act  = "Treasure Act 1996 (c. 24), s. 8(1)-(2) (read on 2026-11-29)|2026-11-29"
-	)
-	spot := func(day string) string {
-		return fmt.Sprintf(`, "found": {"date": %q}, "position": {"longitude": -1.2, "latitude": 52.5}`, day)
-	}
-	for name, x := range map[string]struct {
-		law, audience string
-		finds         []string
-		want          []string
-	}{
-		"silver in England": {"GB-ENG", "self", []string{ring}, []string{"2026-04-25|14 days|1|/finds/0|open|5|" + act}},
-		"the day is not known": {"GB-ENG", "self", []string{strings.Replace(ring, "2026-04-11", "2026-04", 1)},
-			[]string{"|14 days from the day of the find, which the record does not give|1|/finds/0|open||" + act}},
-		"over": {"GB-ENG", "self", []string{strings.Replace(ring, "2026-04-11", "2026-03-31", 1)},
-			[]string{"2026-04-14|14 days|1|/finds/0|past|-6|" + act}},
-		"reported": {"GB-ENG", "self", []string{ring + told},
-			[]string{"2026-04-25|14 days|1|/finds/0|reported|5|" + act}},
-		"copper alloy in England has none": {"GB-ENG", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`}, nil},
-		"a copy for others has none":       {"GB-ENG", "recorder", []string{ring}, nil},
-		"coins count from the last of them": {"GB-ENG", "self",
-			[]string{coin + spot("2026-04-03"), coin + spot("2026-04-11")},
-			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act, "2026-04-25|14 days|2|/finds/1|open|5|" + act}},
-		"Ireland": {"IE", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
-			[]string{"2026-04-14|72 hours once in force|1|/finds/0|past|-6|Historic and Archaeological Heritage and " +
-				"Miscellaneous Provisions Act 2023 (No. 26), s. 101(2)(b) (read in part on 2026-11-29; not shown to be in force)|" +
-				"2026-11-29"}},
-		"Denmark names no days": {"DK", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
-			[]string{"|at once (straks)|1|/finds/0|open||Museumsloven (Museum Act), s. 30(1)-(2) (read on 2026-11-29)|" +
-				"2026-11-29"}},
-		"in Northern Ireland what may be treasure is that alone": {"GB-NIR", "self", []string{ring},
-			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act}},
-		"in Northern Ireland anything else": {"GB-NIR", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
-			[]string{
-				"2026-04-25|within 14 days|1|/finds/0|open|5|Historic Monuments and Archaeological Objects (Northern Ireland) " +
-					"Order 1995, art. 42(1)-(2) (read on 2026-11-29)|2026-11-29"}},
-		"as the record states, and sorted": {"", "self", []string{
-			`"name": "a", "notified": [{"to": "somebody", "deadline": "2026-05-02", "status": {"code": "open"}}, {"to": ` +
-				`"somebody", "on": "2026-04-19", "deadline": "2026-04-30"}]`,
-			`"name": "b", "notified": [{"to": "somebody", "deadline": "2026-04-20"}]`},
-			[]string{"2026-04-20|as stated|2|/finds/1/notified/0/deadline|open|0|the record itself|",
-				"2026-04-30|as stated|1|/finds/0/notified/1/deadline|reported|10|the record itself|",
-				"2026-05-02|as stated|1|/finds/0/notified/0/deadline|open|12|the record itself|"}},
-	} {
+	for name, x := range cases.Table[map[string]struct {
+		Law, Audience string
+		Finds, Want   []string
+	}](t, "TestDeadlinesAreListedByDay") {
+
 		t.Run(name, func(t *testing.T) {
-			if d := cmp.Diff(x.want, deadlinesOf(t, x.law, x.audience, x.finds...)); d != "" {
+			if d := cmp.Diff(x.Want, deadlinesOf(t, x.Law, x.Audience, x.Finds...)); d != "" {
 				t.Error(d)
 			}
 		})

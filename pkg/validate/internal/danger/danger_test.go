@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -83,40 +84,14 @@ func TestHeldIsTold(t *testing.T) {
 
 // TestInWords: sentences as finders write them, in several languages; the judgement is common practice, no source.
 func TestInWords(t *testing.T) {
-	const o, h = Ordnance, HumanRemains
 	words, err := Read()
 	if err != nil {
 		t.Fatal(err)
 	}
-	for text, want := range map[string]Kind{
-		"bones beside it, stopped digging and covered up": h, "Knochen daneben": h, "knogler ved siden af": h,
-		"ben bredvid": h, "botten ernaast": h, "os à côté": h, "bein ved siden av": h, "kości obok": h,
-		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0,
-		"near the churchyard, human bone in the spoil": h, "a time-fused shell, it is in my garage": o,
-		"benknapp": 0, "Knopf aus Knochen": 0, "animal bones beside it": 0, "okładzina z kości": 0, "dog tag": 0,
-		"found beside a mortar bomb, left it in the hedge": o, "one thing like a pineapple with a ring pull": o,
-		"round with fins, heavy, ticking when shaken": o,
-		"tube with a tail fin. Nail beside it":        0, "innen Handgranate? mit Stiel": o,
-		"lå ved en blindgjenger, ikke rørt": o,
-		"neben Stabbrandbomben":             o,
-		"Panzersprenggranaten":              o, "Blindgaenger im Acker": o, "obus non eclate": o,
-		"fusée d'obus avec amorce":              o,
-		"obok niewypałów":                       o,
-		"4 sticks of sweaty gelignite in a tin": o, "live .50 round, primer not struck": o, "skarpe patroner i jorden": o,
-		"onder een niet ontplofte granaat":       o,
-		"piece of skull and two teeth, put back": h, "jaw with a long bone, looked like a person": h,
-		"ludzka czaszka obok": h, "steckte an einem Fingerknochen": h,
-		"des os humains dans la coupe": h, "menneskeknoglerne lå der": h, "mänskliga benen": h, "bones, not an animal": h,
-		"tooth of a child": h,
-		"mine, not his":    0, "de mijne, gevonden": 0, "min kula, min dag": 0, "mine funn": 0, "bomb patina": 0,
-		"from a bomb of a day": 0, "bone dry soil": 0,
-		"handle is cattle bone": 0, "Griff aus Bein, Totenkopf als Zier": 0, "grenade: insigne": 0, "granateple som pynt": 0,
-		"w kształcie granatu (owoc)": 0,
-		"pile morte":                 0, "battery dead": 0, "spoon bowl, shell pattern": 0, "fuse cover (electric)": 0,
-		"shell card token":          0,
-		"Termine, Vitamine, Kamine": 0,
-		"examine the jasmine":       0, "ein Guldiner, Bombenwetter": 0, "toy soldier with grenade": 0, "bombé": 0,
-	} {
+	kinds := map[string]Kind{"ordnance": Ordnance, "human remains": HumanRemains, "": 0}
+	for text, kind := range cases.Table[map[string]string](t, "TestInWords") {
+		want := kinds[kind]
+
 		if heard := words.Scan(text); heard.Surely != want {
 			t.Errorf("%q speaks of %b, want %b", text, heard.Surely, want)
 		}
