@@ -154,20 +154,14 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 	for (ts.at(i).hasClass(sinceWord) || ts.at(i).hasClass(betweenWord)) && ts.monthValue(i) == 0 {
 		i++
 	}
-	first, next, err := r.readDay(ts, i)
-	if err != nil {
-		return found, err
-	}
+	first, next := r.readDay(ts, i)
 	if next == i {
 		return found, r.notRead()
 	}
 	second := written{}
 	if after, ok := ts.connector(next); ok {
 		var end int
-		if second, end, err = r.readDay(ts, after); err != nil {
-			return found, err
-		}
-		if end > after {
+		if second, end = r.readDay(ts, after); end > after {
 			next = end
 			if first.completeFrom(second); first.day > 0 && first.month == 0 && first.count == 0 {
 				return found, r.notRead() // 14 & January 2024

@@ -135,9 +135,9 @@ func (r *reader) readCore(ts *tokens, i int, s side, plural bool) (side, int, *E
 
 // readPoint reads a month, a day or a season as the days of finding are read.
 func (r *reader) readPoint(ts *tokens, i int, s side) (side, int, *Error) {
-	w, next, err := r.readDay(ts, i)
-	if err != nil || next == i {
-		return s, i, err
+	w, next := r.readDay(ts, i)
+	if next == i {
+		return s, i, nil
 	}
 	p, err := r.resolve(&w, ts)
 	if err != nil {
@@ -183,8 +183,8 @@ func (r *reader) readNumber(ts *tokens, i int, s *side, plural bool) (int, *Erro
 		return r.mintMark(ts, next), nil
 	}
 	if end := ts.decadeAt(next); t.digits == 2 && n%10 == 0 && (s.years || end > 0) {
-		if at, err := r.decadeOfCentury(ts, max(next, end), n, s); at > 0 || err != nil {
-			return at, err
+		if at := r.decadeOfCentury(ts, max(next, end), n, s); at > 0 {
+			return at, nil
 		}
 		if end > 0 {
 			s.kind, s.n, s.decade = bareSide, n, true
@@ -215,17 +215,17 @@ func (r *reader) readNumber(ts *tokens, i int, s *side, plural bool) (int, *Erro
 // returns 0 where there is none.
 //
 // Grammar: decade-of-century.
-func (r *reader) decadeOfCentury(ts *tokens, i, tens int, s *side) (int, *Error) {
+func (r *reader) decadeOfCentury(ts *tokens, i, tens int, s *side) int {
 	for i = ts.skipEnding(i); ts.at(i).is('-') || ts.at(i).is('\'') || ts.at(i).hasClass(endingWord) ||
 		ts.at(i).word.also&alsoOf != 0; {
 		i++
 	}
 	of, next, err := r.readSide(ts, i)
 	if err != nil || of.kind != centurySide || !of.named || of.unit != 100 || !of.part.isZero() {
-		return 0, nil
+		return 0
 	}
 	s.kind, s.n, s.era, s.q = decadeSide, 100*(of.n-1)+tens, of.era, s.q|of.q
-	return next, nil
+	return next
 }
 
 // mintMark passes over the letters of a mint behind the year of a coin, 1944-D, at the end of a text.

@@ -114,7 +114,7 @@ func isRangeSign(c byte) bool { return c == '-' || c == '/' || c == 'r' }
 // from token i. It returns the token behind it, or i where there is none.
 //
 // Grammar: day.
-func (r *reader) readDay(ts *tokens, i int) (written, int, *Error) {
+func (r *reader) readDay(ts *tokens, i int) (written, int) {
 	var w written
 	start := i
 	i = ts.skipBefore(i, &w)
@@ -132,10 +132,10 @@ func (r *reader) readDay(ts *tokens, i int) (written, int, *Error) {
 		next = ts.readYear(i, &w)
 	}
 	if next == i {
-		return written{}, start, nil
+		return written{}, start
 	}
 	w.to = next
-	return w, next, nil
+	return w, next
 }
 
 // skipBefore passes over weekdays and small words in front of a date.

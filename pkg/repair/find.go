@@ -101,12 +101,10 @@ func (p *proposer) entry(e *find.Entry, open bool) {
 }
 
 // at proposes texts for what stands at a pointer of a find. Several are a choice.
-func (p *proposer) at(s *sighting, f *find.Find, pointer, evidence string, list ...candidate) []*draft {
-	to, err := slotOf[find.Find](pointer)
-	if err != nil {
-		return nil
+func (p *proposer) at(s *sighting, f *find.Find, pointer, evidence string, list ...candidate) {
+	if to, err := slotOf[find.Find](pointer); err == nil {
+		p.propose(s, pointer, to.get(f), evidence, list...)
 	}
-	return p.propose(s, pointer, to.get(f), evidence, list...)
 }
 
 // propose does so for a find that has passed already. A text that stood there before an earlier

@@ -271,7 +271,6 @@ func placeOf(p *sheetPlan, cell string) string {
 const (
 	mostNotes      = 2000
 	mostNotesBytes = 512 << 10
-	longestNote    = 4000
 )
 
 func (d *decoder) addNote(text string) {

@@ -320,9 +320,8 @@ func (g *steps) suspicious(c *Case) bool {
 
 // inch in cm, and what is looked for in its multiples.
 const (
-	inch      = 2_540_000_000
-	twoInches = 2 * inch
-	fiveInch  = 5 * inch
+	inch     = 2_540_000_000
+	fiveInch = 5 * inch
 )
 
 // eachEnd calls see with the two ends of each depth that is above zero; an end that is the same

@@ -21,7 +21,6 @@ type kind struct {
 }
 
 const (
-	asCSV     = "open it in its program and save the table as .xlsx or .csv"
 	asGPX     = "open it in its program and save it as GPX or GeoJSON"
 	textIsLog = "type the finds into a sheet, one a row, and save it as .xlsx or .csv"
 )

@@ -244,17 +244,6 @@ func (f *Format) IsDate() bool { return f != nil && (f.day || f.clock || f.elaps
 // IsTime reports whether numbers are shown as a time of day or an elapsed time, with no day beside it.
 func (f *Format) IsTime() bool { return f.IsDate() && !f.day }
 
-// IsText reports whether the format is the one of text, in which numbers stand as typed.
-func (f *Format) IsText() bool { return f != nil && len(f.tokens) == 1 && f.tokens[0].kind == '@' }
-
-// Decimals returns how many digits behind the point the format states, and whether it states any number.
-func (f *Format) Decimals() (int, bool) {
-	if f == nil || !f.plain() || f.general {
-		return 0, false
-	}
-	return f.decimals, true
-}
-
 // Unit returns the words that the format puts behind a number: "in" for 0.0" in". Without any it returns the
 // currency sign before the number, if there is one. It is empty for dates, for percentages, and for codes with
 // words between the digits, such as 0"ft "00"in", where no one unit belongs to the number.

@@ -418,25 +418,25 @@ type Conditions struct {
 
 // prepare reads the days of a row once.
 func (r *Row) prepare(t *Table) {
-	r.first, _ = dayOf(cmp.Or(r.From, r.Applies.FoundFrom), false)
-	r.last, _ = dayOf(cmp.Or(r.To, r.Applies.FoundTo), true)
+	r.first = dayOf(cmp.Or(r.From, r.Applies.FoundFrom), false)
+	r.last = dayOf(cmp.Or(r.To, r.Applies.FoundTo), true)
 	if r.Seen != "memory" {
-		r.looked, _ = dayOf(cmp.Or(r.SeenOn, t.Earlier), false)
+		r.looked = dayOf(cmp.Or(r.SeenOn, t.Earlier), false)
 	}
 	r.fallback = slices.Contains(t.Fallback, r.ID)
 }
 
 // dayOf returns the first, or the last, day of an EDTF date.
-func dayOf(text string, last bool) (edtf.Day, bool) {
+func dayOf(text string, last bool) edtf.Day {
 	d, err := edtf.Parse(text)
 	if text == "" || err != nil {
-		return edtf.Day{}, false
+		return edtf.Day{}
 	}
-	from, to, openFrom, openTo := d.Span()
+	from, to, _, _ := d.Span()
 	if last {
-		return to, !openTo
+		return to
 	}
-	return from, !openFrom
+	return from
 }
 
 // inForce reports whether a row may be in force on one of the days of a find.
