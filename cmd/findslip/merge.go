@@ -101,7 +101,7 @@ func (p *program) merge(ctx context.Context, args []string, f mergeFlags) error 
 	}
 	p.sayMerged(m, f)
 	if f.pages != "" {
-		if err := p.mergePages(ctx, m, f, o); err != nil {
+		if err := p.mergePages(ctx, m, f); err != nil {
 			return err
 		}
 	}
@@ -171,7 +171,7 @@ func (p *program) sayMerged(m *merge.Merged, f mergeFlags) {
 }
 
 // mergePages writes a page for the owner of each log.
-func (p *program) mergePages(ctx context.Context, m *merge.Merged, f mergeFlags, o merge.Options) error {
+func (p *program) mergePages(ctx context.Context, m *merge.Merged, f mergeFlags) error {
 	made, err := newPictureFolder(f.pages)
 	if err != nil {
 		return fmt.Errorf("--pages: %w", err)

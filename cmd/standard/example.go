@@ -27,7 +27,7 @@ const exampleFolder = "examples/thornmere/"
 var exampleRows []byte
 
 // examples makes the messy workbook and what the command makes of it.
-func examples(root string, put func(string, []byte) error) error {
+func examples(put func(string, []byte) error) error {
 	book, err := exampleWorkbook()
 	if err != nil {
 		return err

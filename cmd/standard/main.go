@@ -152,7 +152,7 @@ func generate(root string, write bool) ([]string, error) {
 		}
 		return os.WriteFile(path, content, 0o644)
 	}
-	if err := examples(root, put); err != nil {
+	if err := examples(put); err != nil {
 		return nil, fmt.Errorf("examples: %w", err)
 	}
 	if err := linked(put); err != nil {

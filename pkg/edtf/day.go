@@ -201,7 +201,7 @@ func (r *reader) bareNumber(ts *tokens) (found Found, err *Error, done bool) {
 		e := r.failText("serial-not-expected", "this looks like the serial date of a workbook",
 			"say which date system the workbook has, 1900 or 1904, or type the date, such as 2026-04-12")
 		for _, epoch := range [...]Epoch{Epoch1900, Epoch1904} {
-			if day, ok := serialDay(int(whole.value), epoch); ok && whole.digits == 5 {
+			if day, ok := SerialDay(int(whole.value), epoch); ok && whole.digits == 5 {
 				e.Proposals = append(e.Proposals, day.String())
 			}
 		}
@@ -225,7 +225,7 @@ func (r *reader) serial() (Found, *Error) {
 		return found, r.failText("serial-impossible", "serial 60 is 29 February 1900, a day that never was",
 			"type the date that is meant, such as 1900-02-28 or 1900-03-01")
 	}
-	day, ok := serialDay(n, r.options.Serial)
+	day, ok := SerialDay(n, r.options.Serial)
 	if !ok {
 		return found, r.failText("serial-impossible", "no workbook has such a serial date", help)
 	}
@@ -250,9 +250,7 @@ func (r *reader) serial() (Found, *Error) {
 // SerialDay returns the day of a workbook's serial number, and whether there is
 // one: serial 60 of the 1900 system never was, and serials end with the year
 // 9999.
-func SerialDay(serial int, e Epoch) (Day, bool) { return serialDay(serial, e) }
-
-func serialDay(n int, e Epoch) (Day, bool) {
+func SerialDay(n int, e Epoch) (Day, bool) {
 	switch {
 	case e == Epoch1900 && n >= 1 && n < 60:
 		return Day{1899, 12, 31}.AddDays(n), true

@@ -85,9 +85,9 @@ func (n *normaliser) several() {
 		n.multiple()
 		return
 	}
-	n.severalIn("/name", n.f.Name, nameFacts.Of(memo.Key[struct{}]{Text: n.f.Name})) // names come again, notes seldom
-	n.severalIn("/notes", n.f.Notes, factsIn(n.f.Notes))
-	n.severalIn("/description", n.f.Description, factsIn(n.f.Description))
+	n.severalIn("/name", nameFacts.Of(memo.Key[struct{}]{Text: n.f.Name})) // names come again, notes seldom
+	n.severalIn("/notes", factsIn(n.f.Notes))
+	n.severalIn("/description", factsIn(n.f.Description))
 	n.multiple()
 }
 
@@ -101,7 +101,7 @@ func (n *normaliser) hasRoom() bool {
 
 var nameFacts = memo.New(func(k memo.Key[struct{}]) []fact { return factsIn(k.Text) })
 
-func (n *normaliser) severalIn(pointer, text string, facts []fact) {
+func (n *normaliser) severalIn(pointer string, facts []fact) {
 	if len(facts) < 2 {
 		return
 	}

@@ -382,7 +382,7 @@ func (p *parser) grain(m *measure) Unit {
 		p.note(NoteUnitAssumed, `"gr" is taken for the unit of the column, `+p.options.Default.String())
 		return p.options.Default
 	}
-	p.ambiguousGrain(p.tok(), m)
+	p.ambiguousGrain(p.tok())
 	return NoUnit
 }
 

@@ -254,6 +254,6 @@ func (p *parser) unlisted(t *token, m *measure) {
 }
 
 // ambiguousGrain asks whether gr is the grain or the gram.
-func (p *parser) ambiguousGrain(t *token, m *measure) {
+func (p *parser) ambiguousGrain(t *token) {
 	p.failAt(CodeUnitAmbiguous, t.at, t.end, "", "")
 }

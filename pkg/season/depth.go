@@ -207,7 +207,7 @@ type PairFind struct {
 // measured are the ways of taking a depth that count as measuring.
 var measured = []string{"tape-measured", "level-survey", "rule-on-tool"}
 
-func (w *work) guesses(reports []*find.Report) {
+func (w *work) guesses() {
 	type key struct{ detector, programme string }
 	groups := map[key]*Guess{}
 	for _, f := range w.finds {

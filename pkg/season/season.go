@@ -124,7 +124,7 @@ func Make(reports []*find.Report, o Options) *Season {
 	w.count()
 	w.time(reports)
 	w.depths()
-	w.guesses(reports)
+	w.guesses()
 	w.best()
 	w.open()
 	if o.Places {

@@ -142,7 +142,7 @@ func (c *copier) silent(n *node) bool {
 func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 	switch c.action(n.path) {
 	case keep:
-		if published().leaves[n.path] == "label" && !c.ownLabel(n.path, from.String()) || !c.plainFigure(n, from) {
+		if published().leaves[n.path] == "label" && !c.ownLabel(n.path, from.String()) || !c.plainFigure(from) {
 			return false
 		}
 		if to.Set(cloned(from)); from.Kind() == reflect.String {
@@ -160,7 +160,7 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 		to.Set(cloned(from))
 	case lexicon:
 		if from.Kind() == reflect.String && !c.everyWord(n.path, from.String()) ||
-			!c.plainFigure(n, from) {
+			!c.plainFigure(from) {
 			return false
 		}
 		to.Set(cloned(from))
@@ -380,7 +380,7 @@ func (c *copier) ownLabel(leaf, text string) bool {
 
 // plainFigure reports whether a number may stand in a copy of which the places are cells: figures of years and
 // counts have no more than four digits.
-func (c *copier) plainFigure(n *node, v reflect.Value) bool {
+func (c *copier) plainFigure(v reflect.Value) bool {
 	if !c.o.Audience.coarse() || v.Type() != numberType {
 		return true
 	}

@@ -328,7 +328,7 @@ func (t *tablePlan) grouped() []string {
 		}
 	}
 	if len(names) < 2 {
-		return t.repeated(numbers, isName)
+		return t.repeated(isName)
 	}
 	for i, c := range t.columns {
 		if names[numbers[i]] {
@@ -388,7 +388,7 @@ func (t *tablePlan) alike(bases []string) []string {
 // repeated finds groups of columns whose headings come again word for word: find, depth, find, depth. What
 // stands before the name and comes again before its repetition, a number and a day, is of the group too: two
 // tables side by side.
-func (t *tablePlan) repeated(numbers []int, isName func(int, string) bool) []string {
+func (t *tablePlan) repeated(isName func(int, string) bool) []string {
 	bases := make([]string, len(t.columns))
 	first := map[string]int{}
 	start, before, name := -1, 0, ""

@@ -238,7 +238,7 @@ func (w *walker) parseSection(row grid.Row) section {
 		rests = append(rests, text)
 	}
 	s.text = strings.Join(texts, " | ")
-	if len(texts) == 1 && s.found == "" && w.unreadName(row, s.text) {
+	if len(texts) == 1 && s.found == "" && w.unreadName(row) {
 		if s.unread = true; !w.section.joint || !w.p.isNotebook() {
 			s.found, s.words, s.year = w.section.found, w.section.words, w.section.year
 		}
@@ -287,7 +287,7 @@ func (w *walker) placeOfSection(s *section, rests []string, alone bool) {
 
 // unreadName reports whether a section is a name of which nothing shows that it is that of a field. A month below a
 // day ends the day.
-func (w *walker) unreadName(row grid.Row, text string) bool {
+func (w *walker) unreadName(row grid.Row) bool {
 	for _, c := range row.Cells {
 		if t := strings.TrimSpace(c.Text); t != "" {
 			return !w.isSection(c, t) && w.endsSection(c, t) && !heading.EndsInLand(t)

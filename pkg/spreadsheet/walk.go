@@ -236,7 +236,7 @@ func (w *walker) classify(row grid.Row) rowKind {
 			return rowTrial
 		}
 	}
-	if n == 1 && !w.aloneIsFind(row, only) {
+	if n == 1 && !w.aloneIsFind(only) {
 		return w.single(only)
 	}
 	if w.isTotal(row) {
@@ -500,7 +500,7 @@ func (w *walker) speaksOfThing(row grid.Row) bool {
 
 // aloneIsFind reports whether a row with one text is a find all the same: in a table of few columns, or
 // where it stands under the name and rows are sparse.
-func (w *walker) aloneIsFind(row grid.Row, only grid.Cell) bool {
+func (w *walker) aloneIsFind(only grid.Cell) bool {
 	col := w.t.at(only.Column)
 	if col == nil || col.Field != "name" || only.Extra().Merged != (grid.Range{}) {
 		return false
