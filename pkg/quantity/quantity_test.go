@@ -47,7 +47,7 @@ func TestDecimalJSON(t *testing.T) {
 }
 
 func TestUnits(t *testing.T) {
-	for _, u := range Units() {
+	for u := MM; u < listedCount; u++ {
 		if got, err := ParseUnit(u.String()); err != nil || got != u {
 			t.Errorf("ParseUnit(%q) = %v, %v", u, got, err)
 		}
@@ -70,7 +70,7 @@ func TestStoredFactors(t *testing.T) {
 		MG: "0.001", G: "1", KG: "1000", GR: "0.06479891", OZ: "28.349523125", OZT: "31.1034768", DWT: "1.55517384",
 		LB: "453.59237",
 	}
-	for _, u := range Units() {
+	for u := MM; u < listedCount; u++ {
 		into := CM
 		if u.Dimension() == Mass {
 			into = G

@@ -106,15 +106,6 @@ var units = [unitCount]struct {
 	troyPound:    {"troy pound", Mass, 5760 * grain},
 }
 
-// Units returns every unit but NoUnit, lengths first.
-func Units() []Unit {
-	all := make([]Unit, 0, listedCount-1)
-	for u := MM; u < listedCount; u++ {
-		all = append(all, u)
-	}
-	return all
-}
-
 // String returns the code of the unit as the format writes it: "mm", "in",
 // "gr". NoUnit and values outside the list give "".
 func (u Unit) String() string {
