@@ -7,6 +7,7 @@ from words import Refused, Words, absent, clean, cut
 
 ROMAN = re.compile(r"(x{0,3})(ix|iv|v?i{0,3})$", re.I)
 UNITS = {"": 0, "i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8, "ix": 9}
+PARTS = {}
 WORDS = {"half": 2, "third": 3, "quarter": 4}
 
 
@@ -112,11 +113,17 @@ class Reader(dates.Reader):
         if j or not self.unknown(i) or len(self.word(i)) < 6:
             return j
         word = self.p[i].word
-        fronts = [form for lang in self.w.all for forms in lang.forms.values() for (form, *rest), names in forms.items() if not rest and any(n == "period-front" for n, _ in names)]
-        for start in [""] + [f for f in fronts if word.startswith(f) and len(word) > len(f) + 4]:
-            if any(len(word) - len(start) - cut >= 5 and self.inflected(word[len(start):len(word) - cut]) for cut in range(3)):
+        for start in [""] + [f for f in self.parts_of_periods("period-front") if word.startswith(f) and len(word) > len(f) + 4]:
+            rest = word[len(start):]
+            stems = [rest] + [rest[:-len(end)] for end in self.parts_of_periods("period-ending") if rest.endswith(end)]
+            if any(len(stem) >= 5 and self.inflected(stem) for stem in stems):
                 return i + 1
         return 0
+
+    def parts_of_periods(self, name):
+        if name not in PARTS:
+            PARTS[name] = {form for lang in self.w.all for forms in lang.forms.values() for (form, *rest), names in forms.items() if not rest and any(n == name for n, _ in names)}
+        return PARTS[name]
 
     def regnal(self, i):
         return self.capital(i) and self.unknown(i) and len(self.word(i)) > 2 and not self.numeral(i) and i + 1 < self.end and not self.p[i + 1].close and (

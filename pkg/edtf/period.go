@@ -1,6 +1,7 @@
 package edtf
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/text"
@@ -117,10 +118,8 @@ func (ts *tokens) periodEnd(i int) int {
 			end = at + 1
 		case t.roman > 0 && at > i && (ts.at(at-1).hasClass(periodTailWord) || ts.isWar(at-1)):
 			end = at + 1
-		case t.isNumber() && t.digits == 1 && ts.isWar(at-1) && !ts.at(at+1).is('.'):
-			end = at + 1 // World War 2
-		case t.isNumber() && !t.gap && t.digits == 1 && at > i && ts.at(at-1).kind == wordToken:
-			end = at + 1 // WW2
+		case t.isNumber() && t.digits == 1 && ts.isWar(at-1) && (!t.gap || !ts.at(at+1).is('.')) && !ts.goesOn(at):
+			end = at + 1 // World War 2, WW2
 		case t.hasClass(laterWord), t.hasClass(earlierWord): // medieval or later
 			if ts.at(at-1).hasClass(orWord) || ts.at(at-1).hasClass(andWord) {
 				end = at + 1
@@ -142,6 +141,12 @@ func (ts *tokens) periodEnd(i int) int {
 		return i
 	}
 	return end
+}
+
+// goesOn reports whether letters or figures stand right behind the token at i.
+func (ts *tokens) goesOn(i int) bool {
+	next := ts.at(i + 1)
+	return (next.kind == wordToken || next.isNumber()) && !next.gap && !ts.at(i).dot
 }
 
 // dotless reports whether a word is written out, for an abbreviation names no
@@ -180,15 +185,15 @@ func isPeriodForm(w []byte) bool {
 	return false
 }
 
+// isInflected reports whether a word is that of a period, alone or with an ending.
 func isInflected(w []byte) bool {
-	for cut := range 3 {
-		if n := len(w) - cut; n >= 5 {
-			if found, _ := words().Find(w[:n], nil); found.class == periodWord {
-				return true
-			}
-		}
+	isPeriod := func(w []byte) bool {
+		found, _ := words().Find(w, nil)
+		return len(w) >= 5 && found.class == periodWord && found.arg == 0
 	}
-	return false
+	return isPeriod(w) || slices.ContainsFunc(endings(), func(end string) bool {
+		return len(w) > len(end) && string(w[len(w)-len(end):]) == end && isPeriod(w[:len(w)-len(end)])
+	})
 }
 
 func isUpper(s string) bool { return s == strings.ToUpper(s) }

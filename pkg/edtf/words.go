@@ -197,13 +197,18 @@ var tells = [...]bool{
 	numberWord: false,
 }
 
-// fronts returns the first parts of words whose rest is a period, without accents.
-var fronts = sync.OnceValue(func() []string {
+// fronts are the first parts of words whose rest is a period, and endings what its words may bear, without accents.
+var (
+	fronts  = sync.OnceValue(func() []string { return plainForms("period-front") })
+	endings = sync.OnceValue(func() []string { return plainForms("period-ending") })
+)
+
+func plainForms(class string) []string {
 	var out []string
-	for _, forms := range lexicon.Forms("period-front") {
+	for _, forms := range lexicon.Forms(class) {
 		for _, form := range forms {
-			out = append(out, string(text.AppendPlain(nil, []byte(form))))
+			out = append(out, text.Bare(form))
 		}
 	}
 	return out
-})
+}
