@@ -64,7 +64,7 @@ class Reader:
     def marks(self):
         w, gone, i = self.w, set(), 0
         while i < len(self.p):
-            j = w.any_of(i, "about", "=~±", "around", "nearly")
+            j = w.any_of(i, "about", "=~±", "around", "nearly", "just", "ish")
             weekday = w.is_a("weekday", i) and not w.is_a("about", i)
             if w.is_a("unsure", i):
                 j = 0
@@ -157,7 +157,7 @@ class Reader:
             if not j and k:
                 k = self.some(k, "date-filler", "of", "weekend", "the")
                 k = w.sign(k, "-") or k
-                j = k if self.month(k) else 0
+                j = k if self.month(k) or w.is_a("season", k) or self.number(k, 4, 4) is not None else 0
             if not j or j >= self.end or len(self.p[i].text) == 1 and self.p[i].kind == "word" and self.p[j].close and self.p[j].kind == "number":
                 return i
             i = j

@@ -252,7 +252,7 @@ class Reader(dates.Reader):
             if not j and w.is_a("year", i) and self.number(w.is_a("year", i), 2, 2) is not None:
                 break
             if not j:
-                j = w.any_of(i, "date-filler", "than", "the", "year", "=,", "and")
+                j = w.any_of(i, "date-filler", "than", "the", "=,", "and") or (w.is_a("year", i) if not w.is_a("decade-years", i) else 0)
                 if not j and w.is_a("since", i + 1):
                     j = w.is_a("at-time", i)
             if not j:
@@ -313,7 +313,7 @@ class Reader(dates.Reader):
                 years, plural, j = True, plural or bool(w.is_a("decade-years", i)), w.any_of(i, "year", "decade-years")
             elif w.any_of(i, "date-filler", "the", "of", "period-tail") and not (self.numeral(i) and self.capital(i) and self.part(i)):
                 j = w.any_of(i, "date-filler", "the", "of", "period-tail")
-            elif w.is_a("or", i) and side.part or w.is_a("ordinal-ending", i) and not self.p[i].close:
+            elif w.is_a("or", i) and side.part or w.is_a("ordinal-ending", i) and not self.p[i].close and i > side.start:
                 j = w.any_of(i, "or", "ordinal-ending")
             else:
                 found = self.part(i)

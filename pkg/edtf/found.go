@@ -151,7 +151,8 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 	var found Found
 	q := ts.takeMarks()
 	i := 0
-	for (ts.at(i).hasClass(sinceWord) || ts.at(i).hasClass(betweenWord)) && ts.monthValue(i) == 0 {
+	for (ts.at(i).hasClass(sinceWord) || ts.at(i).hasClass(betweenWord) ||
+		ts.at(i).hasClass(fillerWord) && ts.at(i+1).kind == wordToken) && ts.monthValue(i) == 0 {
 		i++
 	}
 	first, next := r.readDay(ts, i)
@@ -256,7 +257,7 @@ func (r *reader) timeAfter(ts *tokens, i int, ranged bool) (string, *Error) {
 // Grammar: day-part.
 func (ts *tokens) isDayPart(i int) bool {
 	for ; i < ts.n; i++ {
-		if t := ts.at(i); t.word.also&alsoDayPart == 0 && !t.hasClass(fillerWord) {
+		if t := ts.at(i); t.word.also&(alsoDayPart|alsoThe) == 0 && !t.hasClass(fillerWord) {
 			return false
 		}
 	}

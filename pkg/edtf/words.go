@@ -66,6 +66,7 @@ const (
 	alsoOf
 	alsoDayPart
 	alsoWeek
+	alsoThe
 )
 
 // word is an entry of the word list. A word has the class that comes last in classes; also has some of the others.
@@ -127,7 +128,7 @@ var classes = [...]struct {
 var seconds = map[string]also{
 	"decade-ending": alsoDecade, "century-short": alsoCentury, "war": alsoWar, "weekday": alsoWeekday, "than": alsoThan,
 	"about": alsoAbout, "ordinal-ending": alsoEnding, "half": alsoHalf, "year": alsoYear, "and": alsoAnd,
-	"of": alsoOf, "day-part": alsoDayPart, "week": alsoWeek,
+	"of": alsoOf, "day-part": alsoDayPart, "week": alsoWeek, "the": alsoThe, "date-filler": alsoThe,
 }
 
 // words returns the table of words, made when the first is read.

@@ -57,7 +57,13 @@ func (w *written) completeFrom(end written) {
 		w.count, w.day = 3, 0
 		return
 	}
-	if !w.hasYear && w.count == 0 {
+	if !w.hasYear && w.month > 0 && end.count == 3 { // 23 aug to 29/9-2024
+		for _, n := range end.numbers {
+			if n.digits == 4 {
+				w.year, w.hasYear = n.value, true
+			}
+		}
+	} else if !w.hasYear && w.count == 0 {
 		w.year, w.hasYear = end.year, end.hasYear
 	}
 	if w.month == 0 && w.day > 0 && end.day > 0 {
@@ -156,13 +162,9 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 			for ts.isOf(i + 1) {
 				i++
 			}
-		case t.hasClass(thirdWord) && w.part == "" &&
-			(ts.at(i+1).hasClass(monthWord) || ts.at(i+1).hasClass(fillerWord) && ts.at(i+2).hasClass(monthWord) ||
-				ts.at(i+1).is('-') && ts.at(i+2).hasClass(monthWord)):
-			w.part = ts.text[t.start:t.end] // early April
-			if ts.at(i + 1).is('-') {
-				i++
-			}
+		case t.hasClass(thirdWord) && w.part == "" && ts.partOf(i) > i: // early April
+			w.part = ts.text[t.start:t.end]
+			i = ts.partOf(i) - 1
 		case t.kind == wordToken && t.end-t.start <= 2 && t.word.class != noClass && !t.hasClass(monthWord) &&
 			(ts.at(i+1).isNumber() || ts.at(i+1).is(',')): // Mi, do, le
 		default:
@@ -170,6 +172,21 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 		}
 		i++
 	}
+}
+
+// partOf returns where the month, season or year begins of which the word at i names a part, or i.
+func (ts *tokens) partOf(i int) int {
+	at := i + 1
+	for ts.at(at).word.also&(alsoThe|alsoOf) != 0 && ts.monthValue(at) == 0 {
+		at++
+	}
+	if ts.at(at).is('-') {
+		at++
+	}
+	if t := ts.at(at); t.hasClass(monthWord) || t.hasClass(seasonWord) || t.isNumber() && t.digits == 4 {
+		return at
+	}
+	return i
 }
 
 // readNumbers reads a date that begins with a number.
@@ -452,6 +469,9 @@ func (r *reader) resolve(w *written, ts *tokens) (point, *Error) {
 		w.year = year
 	}
 	p := yearPoint(w.year)
+	if w.part != "" {
+		r.note("part-passed-over", "the whole month, season or year is read, for \""+w.part+"\" has no fixed days")
+	}
 	if w.season > 0 {
 		p.month = w.season
 		return p, nil
@@ -460,9 +480,6 @@ func (r *reader) resolve(w *written, ts *tokens) (point, *Error) {
 		return p, r.impossible(text, "there is no month "+strconv.Itoa(w.month))
 	}
 	p.month = uint8(w.month)
-	if w.part != "" {
-		r.note("part-passed-over", "the whole month is read, for \""+w.part+"\" has no fixed days")
-	}
 	if w.day != 0 {
 		if w.day < 0 {
 			return p, r.impossible(text, "there is no day 0")

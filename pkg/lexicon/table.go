@@ -71,7 +71,7 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 		}
 		for _, other := range [...]string{text.Bare(folded), spelt(folded)} {
 			if other != folded {
-				t.add(other, w.Language.Index, meant[i], merge, false)
+				t.add(t.key(other), w.Language.Index, meant[i], merge, false)
 			}
 		}
 	}
