@@ -110,9 +110,9 @@ class Reader:
         if self.number(i, 4, 4) is not None:
             return self.number(i, 4), i + 1
         short = self.number(i, 2, 2)
-        return (self.century(short, i + 1), i + 1) if short is not None else None
+        return (self.by_pivot(short, i + 1), i + 1) if short is not None else None
 
-    def century(self, short, at):
+    def by_pivot(self, short, at):
         if self.pivot is None:
             raise Refused("year-two-digits", at)
         year = self.pivot - self.pivot % 100 + short
@@ -148,9 +148,8 @@ class Reader:
             if j:
                 j = w.sign(j, ".") or j
             else:
-                j = w.any_of(i, "date-filler", "the", "weekend", "year", "=,")
-                part = 0 if j else w.is_a("day-part", i)
-                j = j or (self.some(part, "of") if part else 0)
+                j = w.any_of(i, "date-filler", "the", "weekend", "year", "day-part")
+                j = self.some(j, "of") if j else w.sign(i, ",")
                 if j and self.p[i].kind == "word":
                     j = w.sign(j, ".") or j
             k = w.any_of(i, "early", "middle", "late")
@@ -247,7 +246,7 @@ class Reader:
             chosen = made[same[0]]
         else:
             chosen = next(iter(made.values()))
-        year = int(chosen["y"]) if len(chosen["y"]) == 4 else self.century(int(chosen["y"]), at)
+        year = int(chosen["y"]) if len(chosen["y"]) == 4 else self.by_pivot(int(chosen["y"]), at)
         day = Day(year, int(chosen["m"]), int(chosen["d"]))
         day.month_first = figures[0] == chosen["m"] and figures[0] != chosen["d"]
         return day

@@ -1,4 +1,4 @@
-"""A length or a weight, by schema/grammar/length.peg; the rules bear the names that they have there."""
+"""A length, a weight or a count, by schema/grammar/length.peg and count.peg; the rules bear the names that they have there."""
 
 import re
 from fractions import Fraction
@@ -36,7 +36,7 @@ class Measure:
 class Reader:
     def __init__(self, text, dimension, default, language, stated):
         self.dimension, self.default, self.language, self.stated = dimension, default, language, stated
-        self.w = Words(cut(text), "measure", language, "length")
+        self.w = Words(cut(text), "measure", language, "length count")
         self.p = self.w.pieces
         self.end = len(self.p)
         self.minimal = self.maximal = self.about = self.between = False
@@ -889,6 +889,122 @@ class Reader:
         return out
 
 
+class Count(Reader):
+    """How many: the rules of length.peg without units, and those of count.peg."""
+
+    def unit(self, i, column=None, number=None):
+        return None
+
+    def unit_first(self, i, j):
+        return 0
+
+    def late_unit(self, i):
+        return i
+
+    def piece(self, i):
+        while True:
+            j = self.w.any_of(i, "piece", "times")
+            j = (j if self.dots(j) else self.w.sign(j, ".") or j) if j else self.w.sign(i, "*")
+            if not j:
+                return i
+            i = j
+
+    def measure(self, i):
+        """pieces: a number, and what counts the pieces."""
+        w, start = self.w, i
+        if w.any_of(i, "dozen", "pair") and not w.number_at(i):
+            measure = Measure(Fraction(1), Fraction(1), sort="word")
+        else:
+            found = self.number(i)
+            if not found:
+                return None
+            measure, i = found
+            if measure.sort == "article" and not w.any_of(i, "dozen", "pair", "piece"):
+                return None
+        for name, times, step in (("dozen", 12, 12), ("pair", 2, 1)):
+            j = w.is_a(name, i)
+            if j:
+                measure.value, measure.step, i = measure.value * times, measure.step * step, j
+                break
+        measure.article = bool(w.is_a("article", start)) and bool(w.is_a("piece", w.is_a("article", start)))
+        return measure, self.piece(i)
+
+    def vague(self):
+        w, i = self.w, 0
+        while w.any_of(i, "article", "about") and not w.is_a("vague-amount", i):
+            i = w.any_of(i, "article", "about")
+        i = w.is_a("vague-amount", i)
+        while i and i < self.end and w.any_of(i, "of", "piece"):
+            i = w.any_of(i, "of", "piece")
+        return i == self.end
+
+    def text(self):
+        if self.vague():
+            return {"min": 2, "approximate": True}
+        w, i = self.w, self.lead(0)
+        j = self.piece(i)
+        i = self.lead((w.sign(j, ":;!") if j else 0) or j)
+        if w.sign(i, "-") and i == 0 and self.end > 1 and self.p[1].kind in ("number", "fraction"):
+            raise Refused("negative", 1)
+        found = self.measure(i)
+        if not found:
+            raise Refused("not-understood", i)
+        self.first, i = found
+        self.second = self.tolerance = None
+        if self.first.low is not None:
+            self.second = Measure(self.first.high, self.first.step)
+        else:
+            i = self.join(i)
+        if self.between and self.second is None:
+            raise Refused("not-understood", i)
+        while i < self.end:
+            j = self.trail(i) or self.piece(i)
+            if j in (0, i):
+                raise Refused("not-understood", i)
+            i = j
+        return self.result()
+
+    def join(self, i):
+        w = self.w
+        j = w.sign(i, "±")
+        if j:
+            found = self.measure(j)
+            if not found:
+                raise Refused("not-understood", j)
+            self.tolerance, i = found
+            return i
+        if w.is_a("or", i) and w.is_a("of", i):
+            raise Refused("not-understood", i)
+        j = w.any_of(i, "=-", "to", "until", "or") or self.dots(i) or (w.is_a("and", i) if self.between else 0)
+        found = self.measure(j) if j else None
+        if not found:
+            return i
+        if w.is_a("or", i) and self.first.article and found[0].value > 2:
+            self.first, self.about = found[0], True
+        else:
+            self.second = found[0]
+        return found[1]
+
+    def result(self):
+        first, second, tolerance = self.first, self.second, self.tolerance
+        if self.minimal and self.maximal:
+            raise Refused("not-understood", self.end)
+        low, high = first.value, (second or first).value
+        step = max(measure.step for measure in (first, second, tolerance) if measure)
+        out = {}
+        if tolerance:
+            out["best"], low, high = low, max(low - tolerance.value, Fraction(0)), high + tolerance.value
+        low, high = min(low, high), max(low, high)
+        if not self.maximal and low.denominator != 1 or not self.minimal and high.denominator != 1:
+            raise Refused("not-whole", self.end)
+        if high > 9223372036:
+            raise Refused("too-large", self.end)
+        out |= {} if self.maximal else {"min": low}
+        out |= {} if self.minimal else {"max": high}
+        out = {name: float(value) for name, value in out.items()} | {"resolution": float(round(step, 9))}
+        return out | ({"approximate": True} if self.about else {})
+
+
 def refusal(text, words, default, dimension):
     """The code of a text that nothing reads, of the list at the end of the grammar."""
     p, end = words.pieces, len(words.pieces)
@@ -935,7 +1051,7 @@ def read(text, dimension, default=None, language=None, stated=False):
     raw, text = text, clean(text)
     if not text:
         return {"error": "empty"}
-    reader = Reader(text, dimension, default, language, stated)
+    reader = (Count if dimension == "count" else Reader)(text, dimension, default, language, stated)
     reader.w.language = language
     if is_a_day(text, language):
         return {"error": "spreadsheet-date"}

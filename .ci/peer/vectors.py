@@ -1,6 +1,6 @@
 """Writes testdata/vectors/words.json: every word of the lexica in a text that is read, and texts of one edit that are refused.
 
-`vectors.py PROGRAM`: the values are those of the program. For lengths, weights and days this reader must agree with them, else the
+`vectors.py PROGRAM`: the values are those of the program. For lengths, weights, counts and days this reader must agree with them, else the
 text is left out; the other kinds say `reader`. A text is taken from the first pattern of its class in which the word is read."""
 
 import collections
@@ -25,13 +25,13 @@ DAY = ["{w} 12 {month} 2026", "12 {w} 2026", "{w} 2026", "12 {month} 2026 {w}", 
 DATING = ["{w}", "{w} {century}", "{w} 1700", "1700 {w}", "200 {w}", "18. {w}", "{ordinal} {w}", "{w} 18. {century}", "{w} {half} 18. {century}",
           "1. {w} 18. {century}", "{early} {w}", "{w} {period}", "{period} {w}", "{w} {than} 1700", "{not} {w} {than} 1700", "{not} {w} 1700", "1700 {w} 1750",
           "{w} 1700 {and} 1750", "{between} 1700 {w} 1750", "{w} 17. {and} 18. {century}", "1860{w}", "1700 {or} {w}", "{w} Karl", "{w} 1. {century}", "1. {w}",
-          "{w} 17./18. {century}", "1860 {w}", "{war} {w}", "1700{w}", "{w}{period}", "{w}zeit"]
+          "{w} 17./18. {century}", "1860 {w}", "{war} {w}", "1700{w}", "{w}{period}", "{w}zeit", "{period}{w}"]
 POSITION = ["52.5 {w}, 1.2 E", "52.5 N, 1.2 {w}", "{w} 52.5, 1.2", "{w} 52.5 N, 1.2 E", "52 {w} 30' N, 1 {w} 12' E", "52° 30 {w} N, 1° 12 {w} E", "52° 30' 10 {w} N, 1° 12' 10 {w} E",
             "{latitude} 52.5, {w} 1.2", "{w} 52.5, {longitude} 1.2", "{w} SP 5270 9011", "EPSG:27700 {w} 452700 290110", "EPSG:27700 {w} 452700 {northing} 290110",
             "EPSG:27700 {easting} 452700 {w} 290110", "EPSG:27700 452700 {w} 290110 {w}", "452700 290110 {w} 31", "52.5, 1.2 ± 5 {w}", "{w}"]
 ABSENT = ["{w}", "{w} {absent}", "{absent} {w}", "{w} {absent-subject}", "{absent-without} {w}", "{absent-without} {w} {absent-subject}"]
 PATTERNS = {"length": ABSENT + MEASURE, "weight": WEIGHT, "count": COUNT, "date": ABSENT + DAY, "dating": DATING, "position": ABSENT + POSITION}
-BOTH = {"length", "weight", "date"}
+BOTH = {"length", "weight", "count", "date"}
 
 
 def first_words(data, language):

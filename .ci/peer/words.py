@@ -239,8 +239,10 @@ class Words:
         return any((word,) in lang.forms.get(word, {}) for lang in self.own)
 
     def number_at(self, i, languages=None):
-        """The longest number word that begins here: (value, end), or nothing."""
+        """The longest number word that begins here: (value, end), or nothing; of all languages where the stated one has no such word."""
         best = None
+        if languages is None and self.own is not self.all and i < len(self.pieces):
+            return self.number_at(i, self.own) or (None if self.known(i) else self.number_at(i, self.all))
         for lang in languages or self.own:
             joined, k = "", i
             while k < len(self.pieces) and k < i + 9:
@@ -254,6 +256,11 @@ class Words:
                     break
                 k += 1
         return best
+
+    def known(self, i):
+        """Whether the stated language, or mul, has the word here in some class."""
+        first = self.pieces[i].word
+        return any((first,) in lang.forms.get(first, {}) and any(n in self.classes for n, _ in lang.forms[first][(first,)]) for lang in self.own)
 
     def is_a(self, name, i, meaning=None):
         """The end of a word of this class here, or nothing."""

@@ -152,7 +152,8 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 	q := ts.takeMarks()
 	i := 0
 	for (ts.at(i).hasClass(sinceWord) || ts.at(i).hasClass(betweenWord) ||
-		ts.at(i).hasClass(fillerWord) && ts.at(i+1).kind == wordToken) && ts.monthValue(i) == 0 {
+		ts.at(i).hasClass(fillerWord) && (ts.at(i+1).hasClass(sinceWord) || ts.at(i+1).hasClass(betweenWord))) &&
+		ts.monthValue(i) == 0 {
 		i++
 	}
 	first, next := r.readDay(ts, i)

@@ -157,9 +157,9 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 		// mar. 12 mai
 		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken, t.word.also&alsoWeekday != 0 && ts.monthAfter(i+1) > 0:
 			w.weekday = t.word.day + 1
-		case t.hasClass(fillerWord), t.hasClass(yearWord), t.is(','):
-		case t.word.also&alsoDayPart != 0 && ts.at(i+1).kind != noToken: // the morning of 14 May
-			for ts.isOf(i + 1) {
+		case t.hasClass(fillerWord), t.hasClass(yearWord), t.is(','),
+			t.word.also&alsoDayPart != 0 && ts.at(i+1).kind != noToken: // the morning of 14 May, the weekend of April 12
+			for t.kind == wordToken && ts.at(i+1).word.also&alsoOf != 0 && ts.monthValue(i+1) == 0 {
 				i++
 			}
 		case t.hasClass(thirdWord) && w.part == "" && ts.partOf(i) > i: // early April

@@ -82,7 +82,8 @@ func (p *parser) several() (q Quantity, ok bool) {
 // Grammar: text, join (of a count).
 func (p *parser) readCount() bool {
 	p.leading()
-	for t := p.tok(); t.is(wPiece|wTimes) || t.kind == kTimes || t.kind == kColon && p.i > 0; t = p.tok() {
+	p.skipPieces()
+	if p.i > 0 && p.tok().kind == kColon {
 		p.i++
 	}
 	p.leading()
@@ -95,7 +96,7 @@ func (p *parser) readCount() bool {
 		return p.lost() // "1 of 3" is English, "1 of 2" may be Dutch
 	}
 	if t.kind == kDash || t.kind == kDots || t.is(wRange|wOr) || t.is(wAnd) && p.between {
-		if p.startsNumber(1) {
+		if p.startsNumber(1) || p.peek(1).is(wDozen|wPair) {
 			p.i++
 			if !p.pieces(&p.hi) {
 				return p.lost()
@@ -159,13 +160,8 @@ func (p *parser) pieces(m *measure) bool {
 // Grammar: piece.
 func (p *parser) skipPieces() {
 	for t := p.tok(); t.is(wPiece|wTimes) || t.kind == kTimes; t = p.tok() {
-		p.i++
-		p.skipDotBeforeEnd()
-	}
-}
-
-func (p *parser) skipDotBeforeEnd() {
-	if p.tok().kind == kDot && p.i > 0 && p.token[p.i-1].kind == kWord {
-		p.i++
+		if p.i++; t.kind == kWord && p.tok().kind == kDot {
+			p.i++
+		}
 	}
 }

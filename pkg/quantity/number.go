@@ -241,7 +241,7 @@ func (p *parser) numberWord(m *measure) bool {
 	t := p.tok()
 	m.weak = t.is(wArticle | wHalf | wRange | wAnd | wOf | wAt | wQuarter)
 	switch {
-	case t.is(wSurface) && p.dimension == Length && p.peek(1).is(wRange) || t.is(wSurface) && p.peek(1).kind == kDash:
+	case t.is(wSurface) && p.dimension == Length && (p.peek(1).is(wRange) || p.peek(1).kind == kDash):
 		m.num, m.den, m.stepNum, m.stepDen = 0, 1, 0, 1 // surface to 4 in
 		p.i++
 		return true
