@@ -563,7 +563,7 @@ class Reader(dates.Reader):
             if side.decade:
                 raise Refused("dating-not-read")
             if not side.era:
-                side.n = dates.Reader.century(self, side.n, side.end)
+                side.n = dates.Reader.by_pivot(self, side.n, side.end)
             side.kind = "year"
         if side.kind == "part" or side.kind == "century" and not side.named:
             raise Refused("dating-not-read")
