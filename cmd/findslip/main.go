@@ -52,10 +52,9 @@ func process() int {
 // by less, down to 8 MiB, so that the memory for a long log is what is remembered of it.
 const gcRoom = 32 << 20
 
-// keepPace lets the garbage collector start whenever the heap has grown by about so much, however much
-// is held. By itself it waits for a share of what is held: too often with a short file, and with a long
-// one, of which much is remembered in large blocks that cost the collector nothing, so late that memory
-// doubles.
+// keepPace triggers the garbage collector by a fixed growth of the heap, not by a percentage of the live heap. The
+// percentage collects too often with a short file; with a long one, much of which is held in large blocks without
+// pointers, it collects so late that memory doubles.
 func keepPace() {
 	p := &pace{held: []metrics.Sample{{Name: "/gc/heap/live:bytes"}, {Name: "/gc/scan/heap:bytes"}}}
 	p.set(gcRoom/4, 0)
@@ -63,26 +62,26 @@ func keepPace() {
 }
 
 type pace struct {
-	held    []metrics.Sample // in bytes: all, and what the collector looks through
+	held    []metrics.Sample // in bytes: the live heap, and what of it the collector scans
 	percent int
 }
 
-// beat is garbage; that it is collected tells that the collector has run.
-type beat struct{ pace *pace }
+// cycle is garbage from the start: its finalizer runs after each collection.
+type cycle struct{ pace *pace }
 
 func (p *pace) listen() {
-	runtime.SetFinalizer(&beat{p}, func(b *beat) {
-		metrics.Read(b.pace.held)
-		if all, seen := b.pace.held[0].Value, b.pace.held[1].Value; all.Kind() == metrics.KindUint64 &&
+	runtime.SetFinalizer(&cycle{p}, func(c *cycle) {
+		metrics.Read(c.pace.held)
+		if all, seen := c.pace.held[0].Value, c.pace.held[1].Value; all.Kind() == metrics.KindUint64 &&
 			seen.Kind() == metrics.KindUint64 {
-			b.pace.set(all.Uint64(), seen.Uint64())
+			c.pace.set(all.Uint64(), seen.Uint64())
 		}
-		b.pace.listen()
+		c.pace.listen()
 	})
 }
 
-// set sets the share of what is held that makes the room. Of what the collector looks through each time,
-// such as notices, the room is at least a half, or the collector would do little else.
+// set sets the GC percentage that gives the fixed growth. It is at least half of what the collector has to scan,
+// such as notices, or the collector would do little else.
 func (p *pace) set(live, seen uint64) {
 	room := uint64(gcRoom)
 	if held := live - min(live, room); held > 0 {

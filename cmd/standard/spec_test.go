@@ -270,7 +270,7 @@ func TestCheckerSeesFaults(t *testing.T) {
 	}
 }
 
-// Every rule says exactly when it draws its notice, in words of the format: codes, settings and rules that it names
+// Every rule says exactly when it reports, in words of the format: codes, settings and rules that it names
 // are there.
 func TestEveryRuleHasItsCondition(t *testing.T) {
 	when, err := conditions(root)

@@ -158,7 +158,7 @@ func cross(a, b, c, d Point) bool {
 	return turn(a, b, c)*turn(a, b, d) < 0 && turn(c, d, a)*turn(c, d, b) < 0
 }
 
-// IsZero tells that the area is empty.
+// IsZero reports whether the area is empty.
 func (a Area) IsZero() bool { return len(a.polygons) == 0 }
 
 // Contains tells on which side of the edge a place lies whose position is known to a radius in metres. It cannot tell

@@ -102,7 +102,7 @@ type Reading struct {
 	Notes       []Note  // what had to be assumed
 }
 
-// IsZero tells that nothing was read, which is not the same as the place 0, 0.
+// IsZero reports whether nothing was read, which is not the same as the place 0, 0.
 func (r Reading) IsZero() bool { return r.Notation == "" && r.Absent == "" }
 
 // maxInput is the longest text that is looked at, in bytes.

@@ -272,7 +272,7 @@ func isZone(ts []token) bool {
 		(ts[1].single && ts[1].letter != 0 || ts[1].kind == tHemisphere && (ts[1].letter == 'N' || ts[1].letter == 'S'))
 }
 
-// isHemisphere tells that the letter of a zone means north or south, not a band.
+// isHemisphere reports whether the letter of a zone means north or south, not a band.
 func (t *token) isHemisphere() bool {
 	return t.kind == tHemisphere && (t.letter == 'N' || t.letter == 'S')
 }

@@ -26,7 +26,7 @@ type Evidence struct {
 	// 12/4/2026, and Alike those where that makes no difference, such as
 	// 5/5/2026.
 	Open, Alike int
-	// Contradictory tells that some texts prove day before month, and others
+	// Contradictory reports whether some texts prove day before month, and others
 	// month before day. Nothing is decided then.
 	Contradictory bool
 }

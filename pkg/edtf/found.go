@@ -15,7 +15,7 @@ type Found struct {
 	Time string
 	// Absent is the reason where the text says only that there is no date.
 	Absent string
-	// Ambiguous tells that Options.Order decided between two readings.
+	// Ambiguous reports whether Options.Order decided between two readings.
 	Ambiguous bool
 	// Notes say what the reading assumed.
 	Notes []Note

@@ -57,7 +57,7 @@ type Entry struct {
 	Origin  Origin
 	Size    int         // bytes that it had in a format other than JSON, about; 0: not known
 	Notices notice.List // pointers are relative to the find
-	Carry   any         // what a step hands on to a later one; of no account elsewhere
+	Carry   any         // what a step hands on to a later one; ignored elsewhere
 
 	tape *tape.Tape // the find as it was read, until its reader goes on
 	at   uint32

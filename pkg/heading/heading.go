@@ -508,7 +508,7 @@ func IsField(heading string) bool {
 	return m.Field != "" || m.Keep != ""
 }
 
-// OfLand returns what of the permission of a find a column beside it says by its heading: how leave was given, and from
+// OfLand returns what of the permission of a find a column beside it says by its heading: how permission was given, and from
 // when until when. One word alone says too little. Empty: none of these.
 func OfLand(heading string, c *Content) string {
 	m := UnderstandIn("permissions", heading)

@@ -195,7 +195,7 @@ type Numbers struct {
 	// Order is "ten-unit" (tjugofem) or "unit-ten" (fünfundzwanzig); a joint stands between the two.
 	Order  string   `json:"order"`
 	Joints []string `json:"joints"`
-	// Twenties tells that four twenties are eighty, and that a ten may bear a number up to nineteen.
+	// Twenties reports whether four twenties are eighty, and that a ten may bear a number up to nineteen.
 	Twenties bool `json:"twenties"`
 	// AndHalf are endings that add a half: zweieinhalb.
 	AndHalf []string `json:"andHalf"`

@@ -324,7 +324,7 @@ func (n *normaliser) datings() {
 	}
 }
 
-// dating tells that the dating said only that there is none, and is to be taken away.
+// dating reports whether the dating said only that there is none, and is to be taken away.
 func (n *normaliser) dating(pointer string, d *find.Dating) (remove bool) {
 	if d.Verbatim != "" && d.Date == "" && d.Period == nil {
 		r, err := readAge(d.Verbatim, n.dateOptions(pointer+"/verbatim"))

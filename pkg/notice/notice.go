@@ -80,7 +80,7 @@ type Kind struct {
 	Help     string   // what to do next
 	Spec     string   // section of SPEC.md
 	Source   string   // where the figure or practice comes from; "common practice, no source" if so
-	Before   string   // an example that draws the notice
+	Before   string   // an example that gets the notice
 	After    string   // the same example put right
 	Off      string   // why a check leaves it out unless it is asked for; else empty
 }

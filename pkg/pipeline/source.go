@@ -188,7 +188,7 @@ const spoolMemory = 8 << 20
 // spool keeps an input that can be read only once.
 func spool(o *Options, name string, r io.Reader, limits limit.Limits) (*opened, error) {
 	ctx := o.context()
-	r = limit.Reader(patient{ctx, r}, "spool", limits.Spool)
+	r = limit.Reader(cancellable{ctx, r}, "spool", limits.Spool)
 	fail := func(err error) error {
 		if over := limit.Of(err); over != nil {
 			return tooLarge(name, over)
@@ -225,14 +225,13 @@ func spool(o *Options, name string, r io.Reader, limits limit.Limits) (*opened, 
 	return &opened{source: watched{f, ctx}, size: size, close: done}, nil
 }
 
-// patient reads from what may keep its reader waiting for ever, such as a terminal, and gives up
-// when the work is to stop.
-type patient struct {
+// cancellable reads from what may block for ever, such as a terminal, and returns when the context is cancelled.
+type cancellable struct {
 	ctx context.Context
 	r   io.Reader
 }
 
-func (p patient) Read(b []byte) (int, error) {
+func (p cancellable) Read(b []byte) (int, error) {
 	type outcome struct {
 		n   int
 		err error

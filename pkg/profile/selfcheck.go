@@ -67,7 +67,7 @@ func Limits() [][2]string {
 
 // Known tells of rules and of settings, which this package does not know. Functions that are nil are not asked.
 type Known struct {
-	// Danger tells whether words speak of ammunition or human remains, and whether they tell people to handle something.
+	// Danger reports whether words speak of ammunition or human remains, and whether they tell people to handle something.
 	Danger  func(words string) (speaks, handles bool)
 	Rule    func(code string) (known, changeable bool)
 	Setting func(name, value string) (known, changeable bool)

@@ -31,7 +31,7 @@ type Document struct {
 	NotChecked map[string]int    // rule code to the number of times it could not be applied
 	Titles     map[string]string // title of each code in NotChecked, for people; may be nil
 	Accepted   notice.List       // silenced with a reason, shown all the same
-	Notices    notice.List       // sorted by the renderers; of no account where there is a Spool
+	Notices    notice.List       // sorted by the renderers; ignored where there is a Spool
 	Spool      *notice.Spool     // all notices, as many as there are; may be nil
 	Groups     *notice.Groups    // all notices counted; nil: the renderers count Notices
 	Truncated  bool              // Groups counted more than Notices hold

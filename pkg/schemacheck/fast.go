@@ -285,7 +285,7 @@ type fastRun struct {
 	members []Member
 }
 
-// clean tells that the value at a node is surely as the schema has it and has no unknown members.
+// clean reports whether the value at a node is surely as the schema has it and has no unknown members.
 func (r *fastRun) clean(p *program, t *tape.Tape, i uint32) bool {
 	r.t = t
 	yes := r.judge(p, i) == yea && !r.odd

@@ -129,7 +129,7 @@ func (s *Schemas) With(depth int, slow bool) *Schemas {
 	return &own
 }
 
-// shallow tells that less may stand within each other than a tape takes.
+// shallow reports whether less may stand within each other than a tape takes.
 func (s *Schemas) shallow() bool { return s.depth > 0 && s.depth < tape.MaxDepth }
 
 // quickly reports whether the gate and the schema have surely nothing to say of a text.

@@ -73,7 +73,7 @@ type slipped struct {
 }
 
 // stopped reports, asked at every step of long work, whether the work is to end: what was found is then
-// of no account, and the caller says so with the error of the context.
+// ignored, and the caller says so with the error of the context.
 func (s *secrets) stopped() bool {
 	s.steps++
 	return s.steps%256 == 0 && s.ctx.Err() != nil

@@ -94,7 +94,7 @@ func (a *acceptances) stale(asked []*Rule) notice.List {
 }
 
 // A Rule is a Kind of notice and the check that finds it. One of Check, Header, Across and Log is set; a rule
-// that looks at finds and at the report has both Check and Header. When exactly it draws its notice is said, for
+// that looks at finds and at the report has both Check and Header. When exactly it reports is said, for
 // readers without Go too, in schema/spec/conditions.json: whoever changes the one changes the other.
 type Rule struct {
 	notice.Kind

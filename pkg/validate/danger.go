@@ -175,7 +175,7 @@ func ordnanceAt(c *Case) string {
 	return ""
 }
 
-// heavyRoundIron tells that the find is a round body of iron over 40 mm across that is not known to
+// heavyRoundIron reports whether the find is a round body of iron over 40 mm across that is not known to
 // be solid: it may be a shell with its charge.
 func heavyRoundIron(f *find.Find) bool {
 	if m := material(f); m != "iron" && m != "cast-iron" && m != "steel" || f.Dimensions == nil {

@@ -50,7 +50,7 @@ func figure(x float64) string {
 	return s
 }
 
-// isLot tells that the record stands for several objects, so that sizes and weights are not those of one.
+// isLot reports whether the record stands for several objects, so that sizes and weights are not those of one.
 func isLot(f *find.Find) bool {
 	return f.Kind == "lot" || f.Count != nil && f.Count.Max.Known() && f.Count.Max.Int() > 1 ||
 		f.Count != nil && f.Count.Min.Known() && f.Count.Min.Int() > 1
@@ -72,7 +72,7 @@ func material(f *find.Find) string {
 	return f.Materials[0].Code
 }
 
-// isWhole tells that nothing is said to be missing or broken.
+// isWhole reports whether nothing is said to be missing or broken.
 func isWhole(f *find.Find) bool {
 	if f.Kind == "part" {
 		return false
@@ -91,7 +91,7 @@ func isWhole(f *find.Find) bool {
 	}
 }
 
-// isFragment tells that the record is of a piece of an object.
+// isFragment reports whether the record is of a piece of an object.
 func isFragment(f *find.Find) bool {
 	return f.Condition != nil && f.Condition.Completeness.Is("fragment", "incomplete")
 }
@@ -151,7 +151,7 @@ func yearText(y int) string {
 	return fmt.Sprint(y)
 }
 
-// ofMaking tells that a dating is of the making of the object, as one that does not say is taken.
+// ofMaking reports whether a dating is of the making of the object, as one that does not say is taken.
 func ofMaking(d *find.Dating) bool { return d != nil && (d.Event == nil || d.Event.Is("made")) }
 
 // eachDating calls visit for the dating and the other ones with the pointer of each.

@@ -71,7 +71,7 @@ func madeBefore(c *Case, year int) law.Answer {
 	return law.CannotTell
 }
 
-// dated tells that the record says anything of the age that could decide.
+// dated reports whether the record says anything of the age that could decide.
 func dated(c *Case) bool {
 	y := c.years()
 	return y.hasFrom || y.hasTo
@@ -122,7 +122,7 @@ func anyPrecious(f *find.Find) bool {
 	return slices.ContainsFunc(f.Coating, coated) || slices.ContainsFunc(f.Technique, coated)
 }
 
-// ofMetal tells that the main material is a metal.
+// ofMetal reports whether the main material is a metal.
 func ofMetal(f *find.Find) bool { return theTables().in("material-metal", material(f)) }
 
 // prehistoric reports whether the object is of the Iron Age or earlier.

@@ -155,7 +155,7 @@ func lineOf(c *Case) line {
 	return l
 }
 
-// setNoted says whether the words of a find are any, and whether they speak of its depth.
+// setNoted records whether the words of a find are any, and whether they speak of its depth.
 func (l *line) setNoted(f *find.Find) {
 	if f.Notes != "" || f.Description != "" {
 		l.flags |= noted

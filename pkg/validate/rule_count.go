@@ -52,7 +52,7 @@ func (s *sum) add(q *find.Quantity) {
 	s.open = s.open || !q.Max.Known()
 }
 
-// misses tells that the sum cannot be what the quantity says, even if it is off by slack.
+// misses reports whether the sum cannot be what the quantity says, even if it is off by slack.
 func (s *sum) misses(q *find.Quantity, slack float64) bool {
 	return q.Max.Known() && s.low > q.Max.Float()+slack || !s.open && q.Min.Known() && s.high < q.Min.Float()-slack
 }
@@ -159,7 +159,7 @@ var lotHoldsSpecial = &Rule{
 	},
 }
 
-// specialGroup tells that a group of a lot is of coins, precious metal or ammunition.
+// specialGroup reports whether a group of a lot is of coins, precious metal or ammunition.
 func specialGroup(g *find.Breakdown) bool {
 	t := theTables()
 	if g.Material != nil && g.Material.Certainty != "unlikely" && t.in("material-precious", g.Material.Code) {

@@ -138,7 +138,7 @@ var numberDamaged = &Rule{
 	},
 }
 
-// scientific tells that a text has the form 2.5E+11.
+// scientific reports whether a text has the form 2.5E+11.
 func scientific(s string) bool {
 	at := strings.IndexAny(s, "eE")
 	if at < 1 || at == len(s)-1 {
@@ -153,7 +153,7 @@ func scientific(s string) bool {
 	return len(head) == 1 && digitsAlone(head) && (!parted || digitsAlone(tail)) && digitsAlone(power[1:])
 }
 
-// rounded tells that a number has more digits than a double holds and zeros for the rest.
+// rounded reports whether a number has more digits than a double holds and zeros for the rest.
 func rounded(s string) bool {
 	return len(s) > 16 && strings.Trim(s, "0123456789") == "" && strings.Trim(s[15:], "0") == ""
 }

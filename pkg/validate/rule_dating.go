@@ -28,7 +28,7 @@ var datingReversed = &Rule{
 	},
 }
 
-// reversed tells that a date is an interval of two readable dates of which the second is earlier.
+// reversed reports whether a date is an interval of two readable dates of which the second is earlier.
 func reversed(date string) bool {
 	from, to, ok := strings.Cut(date, "/")
 	if !ok {

@@ -24,7 +24,7 @@ var depthImplausible = &Rule{
 	},
 }
 
-// implausible tells that depth-implausible has spoken, so that other rules of depth keep quiet.
+// implausible reports whether depth-implausible has spoken, so that other rules of depth keep quiet.
 func implausible(c *Case) bool {
 	if c.Find.Depth == nil {
 		return false
@@ -61,7 +61,7 @@ func guessAndMeasure(f *find.Find) (guess, measured *find.Depth) {
 // rankMeasured is the last rank of the ways to know a depth that are measuring: marks on a tool.
 const rankMeasured = 4
 
-// explained tells that the object lay deeper than guessed and is larger than a coin, which explains
+// explained reports whether the object lay deeper than guessed and is larger than a coin, which explains
 // the guess.
 func explained(c *Case, guess, measured *find.Depth) bool {
 	low, ok1 := least(&measured.Quantity)
@@ -106,7 +106,7 @@ var depthsFarApart = &Rule{
 	},
 }
 
-// overTwice tells that a is surely more than twice b.
+// overTwice reports whether a is surely more than twice b.
 func overTwice(a, b *find.Depth) bool {
 	low, ok1 := least(&a.Quantity)
 	high, ok2 := most(&b.Quantity)
@@ -122,7 +122,7 @@ func sides(f *find.Find) [5]*find.Quantity {
 	return [5]*find.Quantity{d.Length, d.Diameter, d.Width, d.Height, d.Thickness}
 }
 
-// largerThan tells that some side is surely longer than so many mm.
+// largerThan reports whether some side is surely longer than so many mm.
 func largerThan(f *find.Find, mm float64) bool {
 	for _, q := range sides(f) {
 		if low, ok := least(q); ok && low > mm {
@@ -132,7 +132,7 @@ func largerThan(f *find.Find, mm float64) bool {
 	return false
 }
 
-// smallerThan tells that the object is surely smaller than so many mm, and whether that is known.
+// smallerThan reports whether the object is surely smaller than so many mm, and whether that is known.
 func smallerThan(f *find.Find, mm float64) (small, known bool) {
 	s := sides(f)
 	for i, q := range s {
@@ -190,7 +190,7 @@ func ofSmallKind(f *find.Find) bool {
 	})
 }
 
-// moved tells that the record explains a depth from which no signal would come: moved soil, ground
+// moved reports whether the record explains a depth from which no signal would come: moved soil, ground
 // cut by a machine, or another object in the same hole.
 func moved(c *Case) bool {
 	f := c.Find
@@ -312,7 +312,7 @@ func (g *steps) see(d quantity.Decimal, step quantity.Decimal) {
 	g.different++
 }
 
-// suspicious tells that there are enough depths, that every one is a multiple of the step, and that
+// suspicious reports whether there are enough depths, that every one is a multiple of the step, and that
 // they are not always the same one.
 func (g *steps) suspicious(c *Case) bool {
 	return g.all >= c.Settings.LogDepths && g.whole == g.all && g.different >= 3

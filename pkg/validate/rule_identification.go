@@ -70,7 +70,7 @@ var identificationUnlikeOpinion = &Rule{
 	},
 }
 
-// unlike tells that two terms bear different codes; words are not compared.
+// unlike reports whether two terms bear different codes; words are not compared.
 func unlike(a, b *find.Term) bool { return a.Code != "" && b.Code != "" && a.Code != b.Code }
 
 var identityRules = []*Rule{idRepeated, recordRepeated, numberRepeated, referenceUnknown, linkOutside, linkLoop,

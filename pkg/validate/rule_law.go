@@ -12,10 +12,10 @@ var lawRules = []*Rule{treasureMayApply, treasureTogether, reportDue,
 
 	lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
 
-// ours tells that the report is the finder's own, not a copy for others to read.
+// ours reports whether the report is the finder's own, not a copy for others to read.
 func ours(r *find.Report) bool { return r.Audience == "" || r.Audience == "self" }
 
-// reported tells that an authority was told of the find, as far as the record says.
+// reported reports whether an authority was told of the find, as far as the record says.
 func reported(f *find.Find) bool {
 	words := theTables().care["not-landowner"]
 	for i := range f.Notified {
@@ -106,7 +106,7 @@ func exempt(c *Case) bool {
 	return false
 }
 
-// knownMetal tells that the main material is known.
+// knownMetal reports whether the main material is known.
 func knownMetal(f *find.Find) bool {
 	switch material(f) {
 	case "", "unknown", "metal-unknown", "other":
@@ -234,7 +234,7 @@ var deadlineNear = &Rule{
 	},
 }
 
-// openCase tells that whoever was to be told has not been told yet, or has not answered.
+// openCase reports whether whoever was to be told has not been told yet, or has not answered.
 func openCase(n *find.Notified) bool {
 	if n.Status == nil {
 		return n.On == ""

@@ -70,7 +70,7 @@ func ellipsoid(f *find.Find, t *tables) (float64, bool) {
 	return math.Pi / 6 * length * width * third / 1000, ok1 && ok2 && ok3
 }
 
-// weighable tells that the weight is that of the object as it is, not of soil, water or several.
+// weighable reports whether the weight is that of the object as it is, not of soil, water or several.
 func weighable(f *find.Find) bool {
 	return !isLot(f) && !f.WeightState.Is("dirty", "wet", "with-fixing")
 }

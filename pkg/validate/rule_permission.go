@@ -89,7 +89,7 @@ var ownerOrTenantMissing = &Rule{
 	},
 }
 
-// grantedByTenant tells that the one who gave leave has the role of an occupier and not that of a
+// grantedByTenant reports whether the one who gave permission has the role of an occupier and not that of a
 // landowner.
 func grantedByTenant(r *find.Report, p *find.Permission) bool {
 	person := r.Person(p.GrantedBy)

@@ -35,7 +35,7 @@ var nullIsland = &Rule{
 	},
 }
 
-// onNull tells that null-island has spoken of the point.
+// onNull reports whether null-island has spoken of the point.
 func (p *placement) onNull() bool { return onNull(p.point) }
 
 func onNull(p coordinate.Point) bool {
@@ -227,7 +227,7 @@ func datumOf(p *find.Position, pointer string, say Say) {
 	}
 }
 
-// datumIgnored tells that degrees of a national system stand in the record as if they were of WGS 84.
+// datumIgnored reports whether degrees of a national system stand in the record as if they were of WGS 84.
 func datumIgnored(p *find.Position, system *coordinate.System) bool {
 	point, ok := pointOf(p)
 	if !ok || p.Verbatim == "" || !system.Geographic() || strings.HasSuffix(system.Code, ":4326") {

@@ -138,7 +138,7 @@ func (p *placement) ground() string {
 	return "permission"
 }
 
-// blind tells that there is neither an outline nor a country to look for slips by.
+// blind reports whether there is neither an outline nor a country to look for slips by.
 func (p *placement) blind() bool { return p.unbounded && !p.byCountry && !p.impossible }
 
 // slip returns the suspicion with one of the codes, or nil. Only the first that Suspect found

@@ -44,9 +44,9 @@ type Node struct {
 	// Count is the number of members or items of an object or list.
 	Count uint32
 	Kind  Kind
-	// Escaped tells that a string holds escapes, so that it is not what stands in the text.
+	// Escaped reports whether a string holds escapes, so that it is not what stands in the text.
 	Escaped bool
-	// Plain tells that a string is of ASCII.
+	// Plain reports whether a string is of ASCII.
 	Plain bool
 }
 
