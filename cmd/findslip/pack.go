@@ -199,15 +199,20 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 	if !set.failsAny(&doc) {
 		return nil
 	}
+	const most = 5
 	var named []string // why it is no success
 	for _, n := range doc.Notices {
-		if text := fmt.Sprintf("%s [%s]", render.Clean(n.Message), n.Kind.Code); set.fails(n.Kind) &&
-			!slices.Contains(named, text) {
-			named = append(named, text)
+		if !set.fails(n.Kind) {
+			continue
+		}
+		if text := fmt.Sprintf("%s [%s]", render.Clean(n.Message), n.Kind.Code); !slices.Contains(named, text) {
+			if named = append(named, text); len(named) == most {
+				break
+			}
 		}
 	}
 	p.say("exit status 1 for this, which is still to be put right:")
-	for _, text := range named[:min(len(named), 5)] {
+	for _, text := range named {
 		p.say("  %s", text)
 	}
 	return errNotices

@@ -235,8 +235,11 @@ func honest(t *rapid.T, f *find.Find) {
 			p.Longitude, p.Latitude = find.Number{}, find.Number{}
 		}
 	}
-	if f.Position != nil {
-		position(f.Position)
+	if p := f.Position; p != nil {
+		position(p)
+		if !p.Longitude.Known() && !p.Latitude.Known() && p.Verbatim == "" && p.Area == nil {
+			f.Position = nil // against the schema: of a way alone a table keeps the words among the columns
+		}
 	}
 	for i := range f.OtherPositions {
 		position(&f.OtherPositions[i])

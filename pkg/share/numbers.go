@@ -71,11 +71,15 @@ func (c *copier) renumber() {
 		return
 	}
 	c.numbers = map[string]string{}
+	urns := make(map[*fact]string, len(seen)) // made once: a sort asks for each many times
+	for _, f := range seen {
+		urns[f] = c.ids.urn(f.id)
+	}
 	slices.SortStableFunc(seen, func(a, b *fact) int {
 		if one {
 			return a.order - b.order
 		}
-		return strings.Compare(c.ids.urn(a.id), c.ids.urn(b.id))
+		return strings.Compare(urns[a], urns[b])
 	})
 	for i, f := range seen {
 		number := strconv.Itoa(i + 1)
@@ -85,7 +89,7 @@ func (c *copier) renumber() {
 			}
 			number = prefix + number
 		}
-		c.numbers[c.ids.urn(f.id)] = number
+		c.numbers[urns[f]] = number
 	}
 }
 
