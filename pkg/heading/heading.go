@@ -508,8 +508,8 @@ func IsField(heading string) bool {
 	return m.Field != "" || m.Keep != ""
 }
 
-// OfLand returns what of the permission of a find a column beside it says by its heading: how permission was given, and from
-// when until when. One word alone says too little. Empty: none of these.
+// OfLand returns what of the permission of a find a column beside it says by its heading: how permission was given, and
+// from when until when. One word alone says too little. Empty: none of these.
 func OfLand(heading string, c *Content) string {
 	m := UnderstandIn("permissions", heading)
 	if m.Field == "grantedBy" && c.most(c.Days, 50) { // permission from, above days and no names

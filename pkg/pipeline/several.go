@@ -305,7 +305,8 @@ func (p *joined) people(r, head *find.Report) {
 }
 
 // permissions adds those of a log. Of one name they are one in the logs of one finder. Two finders may each have a
-// Long Acre, and the owner of one is not to read of the other: where no name says who gave permission, theirs stay apart.
+// Long Acre, and the owner of one is not to read of the other: where no name says who gave permission, theirs stay
+// apart.
 func (j *joining) permissions(p *joined, head *find.Report) {
 	r := j.report
 	p.finder = map[string]bool{}

@@ -532,8 +532,8 @@ func (w *walker) finderOfTitles() {
 	}
 }
 
-// askLeave asks for the field where a title names what may be one, or who gave permission: Permission: Hollow; and no other
-// part names it.
+// askLeave asks for the field where a title names what may be one, or who gave permission: Permission: Hollow; and no
+// other part names it.
 func (d *decoder) askLeave(t *tablePlan) {
 	if !t.finds || t.plan.place != "" || t.field("permission") != nil || t.field("place.name") != nil {
 		return
