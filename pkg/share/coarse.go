@@ -3,6 +3,7 @@ package share
 import (
 	"math"
 	"slices"
+	"strings"
 	"sync"
 
 	"github.com/findslip/findslip/pkg/coordinate"
@@ -426,7 +427,11 @@ func (c *copier) measures(f, source *find.Find) {
 		return
 	}
 	stepped := func(leaf string, q *find.Quantity) *find.Quantity {
-		if c.action(leaf) != step || !q.HasValue() {
+		unit := "mm"
+		if strings.Contains(leaf, "weight") {
+			unit = "g"
+		}
+		if c.action(leaf) != step || !q.HasValue() || q.Unit != unit || !likely(leaf, q) {
 			return nil
 		}
 		did = true

@@ -280,6 +280,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 	}
 	f := new(find.Find)
 	c.label, c.doubted = findLabel(source), nil
+	source = c.alone(source)
 	gone := c.record(f, source, "finds")
 	c.label = ""
 	if c.apart() {
@@ -330,6 +331,26 @@ func (c *copier) find(source *find.Find) *find.Find {
 		}
 	}
 	return f
+}
+
+// alone is a find without its links to those that are left out without a word, of which a mark would tell.
+func (c *copier) alone(f *find.Find) *find.Find {
+	silent := func(id string) bool {
+		i, ok := c.byID[id]
+		return ok && c.finds[i].kept
+	}
+	if !silent(f.PartOf) && !slices.ContainsFunc(f.Associated, func(a find.Association) bool { return silent(a.Find) }) {
+		return f
+	}
+	out := *f
+	if silent(f.PartOf) {
+		out.PartOf = ""
+	}
+	out.Associated = slices.DeleteFunc(slices.Clone(f.Associated), func(a find.Association) bool { return silent(a.Find) })
+	if len(out.Associated) == 0 {
+		out.Associated = nil
+	}
+	return &out
 }
 
 // has reports whether a find has something of a member.

@@ -4,11 +4,9 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/quantity"
-	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // longestText is the length in bytes up to which a text is looked through for forms.
@@ -19,31 +17,12 @@ const longestText = 20_000
 func (c *copier) told(n *node, text string) string {
 	c.sieve.worth = !c.o.Audience.coarse()
 	class := published().leaves[n.path]
-	if c.o.Policy.passes(text) || c.sieve.worth && unspoken[class] && !(class == "place" && c.sieve.unlisted(text)) {
+	if c.o.Policy.passes(text) || c.sieve.worth && n.shape == nil && unspoken[class] && !(class == "place" && c.sieve.unlisted(text)) {
 		return text
 	}
 	c.sieve.prose = slices.Contains(prose, class)
-	switch class {
-	case "label", "number", "sensitivity", "consent":
-		return text // in closed forms, or looked at when the copy is ordered
-	case "leave", "unit":
-		if plainLabel().MatchString(text) && closedForm().MatchString(text) {
-			return text
-		}
-	case "dating", "other-dating", "day", "outing-day":
-		if d, err := edtf.Parse(text); err == nil {
-			from, to, open, open2 := d.Span()
-			if (open || plainYear(from.Year)) && (open2 || plainYear(to.Year)) {
-				return text
-			}
-			return ""
-		}
-	}
-	if strings.HasSuffix(n.path, ".said") && len(text) <= 5 && !strings.ContainsAny(text, "0123456789") {
-		return text // a unit
-	}
-	if n.list != "" && vocabulary.Get(n.list).Has(text) {
-		return text
+	if class == "number" && c.o.Audience.coarse() {
+		return text // looked at when the copy is ordered
 	}
 	if strings.HasSuffix(n.path, ".verbatim") && c.measure != nil && readWhole(n.path, c.measure) {
 		return text
@@ -58,8 +37,10 @@ func (c *copier) told(n *node, text string) string {
 }
 
 // doubt notes for the owner what was left out of a member.
-func (c *copier) doubt(path string, left ...string) {
-	c.out.Doubts = append(c.out.Doubts, Doubt{Find: c.label, Member: path, Why: leftOutWhy, Words: left})
+func (c *copier) doubt(path string, left ...string) { c.doubtful(path, leftOutWhy, left...) }
+
+func (c *copier) doubtful(path, why string, left ...string) {
+	c.out.Doubts = append(c.out.Doubts, Doubt{Find: c.label, Member: path, Why: why, Words: left})
 	c.doubted = append(c.doubted, "/"+strings.SplitN(path, ".", 3)[1])
 }
 
@@ -109,19 +90,16 @@ var measureFigures = later(`(\d+)(?:[.,](\d+))?`)
 // prose are the classes of leaves in which people write what they like.
 var prose = []string{"name", "type", "description", "question", "notes", "caption", "term-note"}
 
-// unspoken are the classes of leaves that hold names, places, days, numbers and codes, and no words about them.
-var unspoken = map[string]bool{"label": true, "title": true, "place": true, "district": true, "person-name": true,
-	"handle": true, "contact": true, "number": true, "foreign-number": true, "consent": true, "unit": true,
-	"precision": true, "day": true, "day-words": true, "outing-day": true, "clock": true, "spot": true, "spot-words": true,
-	"outline": true, "dating": true, "other-dating": true, "leave": true, "picture": true, "picture-file": true,
-	"picture-sum": true, "notice": true, "period": true, "period-id": true, "period-scheme": true, "mark-text": true,
-	"outing": true, "sensitivity": true}
+// unspoken are the classes of leaves that hold names, places and numbers, and no words about them.
+var unspoken = map[string]bool{"label": true, "title": true, "place": true, "district": true, "person-name": true, "handle": true,
+	"contact": true, "number": true, "foreign-number": true, "day-words": true, "spot-words": true, "outline": true, "notice": true,
+	"period-id": true, "mark-text": true}
 
-// leftOutWhy is why a clause was left out.
-const leftOutWhy = "words that may say where, whose or when"
-
-// closedForm is the form of days, countries and codes.
-var closedForm = later(`^(?:\d{4}(?:-\d\d){0,2}|[A-Z]{2}(?:-[A-Z]{2,3})?|[a-z]+(?:-[a-z]+)*)$`)
+// Why a clause, or what stands in a leaf of a closed form, was left out.
+const (
+	leftOutWhy  = "words that may say where, whose or when"
+	formlessWhy = "words where the format asks for a code, a day, a unit or a figure"
+)
 
 func plainYear[T int | int64](year T) bool { return year > -10_000 && year < 2100 }
 

@@ -1,6 +1,7 @@
 package share
 
 import (
+	"bytes"
 	"maps"
 	"math"
 	"reflect"
@@ -142,34 +143,34 @@ func (c *copier) silent(n *node) bool {
 func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 	switch c.action(n.path) {
 	case keep:
-		if published().leaves[n.path] == "label" && !c.ownLabel(n.path, from.String()) || !c.plainFigure(from) {
-			return false
-		}
-		if to.Set(cloned(from)); from.Kind() == reflect.String {
-			to.SetString(c.told(n, from.String()))
-		}
-		if n.path == "finds.opinions.says" {
+		switch formed := c.formed(n, from); {
+		case n.path == "finds.opinions.says":
 			to.SetBytes(c.says(from.Bytes()))
+		case from.Kind() == reflect.Slice && bytes.ContainsAny(from.Bytes(), "\"{"): // an outline has figures only
+		case formed, !c.o.Audience.coarse() && from.Kind() != reflect.String:
+			to.Set(cloned(from))
+		case published().leaves[n.path] == "label":
+		case from.Kind() == reflect.String && (n.shape == nil || !c.o.Audience.coarse()):
+			to.SetString(c.told(n, from.String()))
+		default:
+			c.doubtful(n.path, formlessWhy)
 		}
 	case key:
 		c.links(to, from, n)
 	case code:
-		if !closed(n, from) {
-			return false
+		if c.formed(n, from) {
+			to.Set(cloned(from))
 		}
-		to.Set(cloned(from))
 	case lexicon:
-		if from.Kind() == reflect.String && !c.everyWord(n.path, from.String()) ||
-			!c.plainFigure(from) {
-			return false
+		if c.everyWord(n.path, from.String()) {
+			to.Set(cloned(from))
 		}
-		to.Set(cloned(from))
 	case consent:
 		if published().leaves[n.path] == "finder" {
 			p = c.head.Person(from.String())
 		}
 		if p == nil || !consents(p, c.o.Audience) || n.path == "people.consents.audience" &&
-			from.String() != string(c.o.Audience) {
+			from.String() != string(c.o.Audience) || n.shape != nil && !c.formed(n, from) {
 			return false
 		}
 		if published().leaves[n.path] == "finder" {
@@ -188,7 +189,7 @@ func (c *copier) says(raw []byte) []byte {
 		return nil
 	}
 	for name := range members {
-		if known, seen := c.sees("finds", "/"+name); !known || !seen {
+		if known, seen := c.sees("finds", "/"+name); !known || !seen || c.sieve.hasLeft(string(members[name])) {
 			delete(members, name)
 		}
 	}
@@ -226,17 +227,6 @@ func (c *copier) links(to, from reflect.Value, n *node) {
 
 func consents(p *find.Person, a Audience) bool {
 	return slices.ContainsFunc(p.Consents, func(c find.Consent) bool { return c.Audience == string(a) })
-}
-
-// closed reports whether a value stands in the closed form that its leaf asks for.
-func closed(n *node, v reflect.Value) bool {
-	switch {
-	case v.Kind() != reflect.String:
-		return true
-	case n.list == "":
-		return false
-	}
-	return vocabulary.Get(n.list).Has(v.String())
 }
 
 // plainLabel is what a file may say of itself: versions, a language, a licence.
@@ -365,7 +355,7 @@ func addWords(out map[string]bool, text string) {
 
 // ownLabel reports whether a file may say this of itself: a language that there is, a licence of the published
 // list, a version of this format.
-func (c *copier) ownLabel(leaf, text string) bool {
+func ownLabel(leaf, text string) bool {
 	switch leaf {
 	case "language":
 		_, err := language.Parse(text)
@@ -376,16 +366,6 @@ func (c *copier) ownLabel(leaf, text string) bool {
 		return versionForm().MatchString(text)
 	}
 	return plainLabel().MatchString(text)
-}
-
-// plainFigure reports whether a number may stand in a copy of which the places are cells: figures of years and
-// counts have no more than four digits.
-func (c *copier) plainFigure(v reflect.Value) bool {
-	if !c.o.Audience.coarse() || v.Type() != numberType {
-		return true
-	}
-	f := v.Interface().(find.Number).Float()
-	return math.Abs(f) < 10_000
 }
 
 // coarseDay makes a date coarser; what cannot be read becomes nothing.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 )
 
 // order puts the finds of a copy for strangers in an order that says nothing, and gives public ones new numbers.
@@ -51,6 +52,10 @@ func (c *copier) renumber() {
 	var seen []*fact
 	for i := range c.finds {
 		f := &c.finds[i]
+		if f.kept || slices.Contains(c.o.Without, f.id) {
+			hides = true
+			continue // the form of its number would tell of it
+		}
 		stem := strings.TrimRightFunc(f.number, unicode.IsDigit)
 		n, err := strconv.Atoi(f.number[len(stem):])
 		one = one && err == nil && (first || stem == prefix) && !c.tellsSpot(f.number)
@@ -60,10 +65,6 @@ func (c *copier) renumber() {
 		if prefix, first, f.order = stem, false, n; len(f.number) > len(stem) &&
 			(width == 0 || len(f.number)-len(stem) < width) {
 			width = len(f.number) - len(stem)
-		}
-		if f.kept || slices.Contains(c.o.Without, f.id) {
-			hides = true
-			continue
 		}
 		seen = append(seen, f)
 	}
@@ -106,7 +107,9 @@ func (c *copier) tellsSpot(number string) bool {
 			return true
 		}
 	}
-	return false
+	return slices.ContainsFunc(wordsIn(number), func(w string) bool { // beside short letters only the words of any number
+		return len(w) > 3 && !plainWord(keyOf(w)) && !heading.WordsKnown(w)
+	})
 }
 
 // Numbers that begin with a square of a kilometre or with a day: SP7412-1, 7412/22, 140326-1, 14.3.26/3.

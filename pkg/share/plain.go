@@ -241,6 +241,13 @@ func (s *sieve) sift(text string) (kept string, left []string) {
 	return strings.TrimSpace(b.String()), left
 }
 
+// hasLeft reports whether something of a text would be left out that nobody but the owner gets.
+func (s *sieve) hasLeft(text string) bool {
+	s.worth, s.prose, s.legend = true, false, false
+	_, left := s.sift(text)
+	return left != nil
+}
+
 // sides reports whether a phrase says only on which side: of a thing nobody says no more than that, of a field many do.
 func (p phrase) sides() bool {
 	return len(p) > 0 && !slices.ContainsFunc(p, func(w string) bool { return !plainWords().lists["sides"][w] })

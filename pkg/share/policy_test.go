@@ -1,8 +1,10 @@
 package share
 
 import (
+	"bytes"
 	"math/rand/v2"
 	"os"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -208,5 +210,99 @@ func TestVectors(t *testing.T) {
 		if lat, lon := cellAround(a, v.Side); lat != v.CentreLatitude || lon != v.CentreLongitude {
 			t.Errorf("%+v: %d, %d", v, lat, lon)
 		}
+	}
+}
+
+// eachLeaf plants what its type can hold in every leaf of a record, one at a time, and takes it away again.
+func eachLeaf(v reflect.Value, list []*node, secret string, figure find.Number, planted func(n *node)) {
+	for _, n := range list {
+		field := v.Field(n.index)
+		before := reflect.New(field.Type()).Elem()
+		before.Set(field)
+		item := field
+		switch {
+		case field.Kind() == reflect.Pointer:
+			item = reflect.New(field.Type().Elem()).Elem()
+			if !field.IsNil() {
+				item.Set(field.Elem())
+			}
+			field.Set(item.Addr())
+		case field.Kind() == reflect.Slice && field.Type().Elem().Kind() != reflect.Uint8:
+			list := reflect.MakeSlice(field.Type(), 1, 1)
+			if item = list.Index(0); field.Len() > 0 {
+				item.Set(field.Index(0))
+			}
+			field.Set(list)
+		}
+		switch item.Kind() {
+		case reflect.String:
+			item.SetString(secret)
+		case reflect.Slice:
+			item.SetBytes([]byte(`{"x-whim":"` + secret + `","type":"` + secret + `"}`))
+		case reflect.Map:
+			item.Set(reflect.ValueOf(map[string]string{secret: secret}))
+		case reflect.Struct:
+			if item.Type() == numberType {
+				item.Set(reflect.ValueOf(figure))
+			}
+		}
+		if n.children != nil {
+			eachLeaf(item, n.children, secret, figure, planted)
+		} else if n.path != "finds.id" && n.path != "people.id" && n.path != "permissions.id" && n.path != "outings.id" {
+			planted(n)
+		}
+		field.Set(before)
+	}
+}
+
+// A secret stands in no copy for those who see places by cells, whatever leaf it was written into: leaves of closed forms
+// hold what is of their form, others words that are known. What a thing is worth and where it is kept stands in no leaf
+// of words of the others' copies but those of names, numbers and places, as they are looked at apart.
+func TestSecretInEveryLeaf(t *testing.T) {
+	source := fieldAt([2]float64{52.4999, -1.2001})
+	f := source.Finds[0]
+	q := func(unit string) *find.Quantity {
+		return &find.Quantity{Min: find.Int(3), Max: find.Int(3), Unit: unit}
+	}
+	f.Weight, f.Count, f.Depth = q("g"), q(""), &find.Depth{Quantity: *q("cm")}
+	f.Dimensions = &find.Dimensions{Length: q("mm"), Width: q("mm"), Height: q("mm"), Thickness: q("mm"), Diameter: q("mm")}
+	f.Lot = &find.Lot{Breakdown: []find.Breakdown{{Name: "key", Count: q(""), Weight: q("g")}}}
+	f.Dating = &find.Dating{Date: "1830", Earliest: find.Int(1830), Latest: find.Int(1830), Period: &find.Period{Label: "Roman"}}
+	f.Owners, f.ObjectClass = []find.Owner{{Code: "finder"}}, &find.Term{Code: "button"}
+	f.Outing, f.Finder, f.Sensitivity = "outing-1", "person-1", "open"
+	source.People = []find.Person{{ID: "person-1", Consents: []find.Consent{{Audience: "club"}}}}
+	source.Outings = []find.Outing{{ID: "outing-1", Permission: "permission-1", Date: "2026-04-01"}}
+	figure := find.Float(5270.66391)
+	leaves := 0
+	for _, secret := range []string{"by the weir", "tamsinsforge", "old-tamsin", "SP5270", "1830, tamsin", "in the biscuit tin, worth 300 pounds"} {
+		check := func(n *node) {
+			leaves++
+			for _, a := range []Audience{Public, Expert, Club, Partner, Recorder, Landowner} {
+				class := published().leaves[n.path]
+				if !a.coarse() && (!strings.Contains(secret, " tin") || n.shape == nil && unspoken[class]) ||
+					published().action(n.path, a) == consent {
+					continue
+				}
+				c, err := Copy(t.Context(), source, Options{Audience: a, Day: "2026-06-01", Receiver: "somebody"})
+				if err != nil {
+					continue // it says so
+				}
+				var b bytes.Buffer
+				if err := find.EncodeJSON(&b, find.StreamOf(c.Report)); err != nil {
+					t.Fatal(err)
+				}
+				if text := b.String(); strings.Contains(text, secret) || a.coarse() && strings.Contains(text, figure.String()) {
+					t.Errorf("%s for %s: %q is told", n.path, a, secret)
+				}
+			}
+		}
+		eachLeaf(reflect.ValueOf(source).Elem(), nodes()[""], secret, figure, check)
+		eachLeaf(reflect.ValueOf(f).Elem(), nodes()["finds"], secret, figure, check)
+		eachLeaf(reflect.ValueOf(&source.People[0]).Elem(), nodes()["people"], secret, figure, check)
+		eachLeaf(reflect.ValueOf(&source.Permissions[0]).Elem(), nodes()["permissions"], secret, figure, check)
+		eachLeaf(reflect.ValueOf(&source.Outings[0]).Elem(), nodes()["outings"], secret, figure, check)
+	}
+	if leaves < 6*500 {
+		t.Errorf("only %d leaves were tried", leaves)
 	}
 }

@@ -237,6 +237,14 @@ func (s *secrets) allow(c *Copied) error {
 		}
 		return nil
 	})
+	if !s.audience.coarse() { // a corner of land that the copy shows is no spot
+		for i := range c.Report.Permissions {
+			_, corners := outlinesOf(c.Report.Permissions[i].Area)
+			for _, corner := range corners {
+				s.shownAt = append(s.shownAt, place{corner, secret{}})
+			}
+		}
+	}
 	byLatitude(s.shownAt)
 	return err
 }
