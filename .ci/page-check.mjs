@@ -67,8 +67,9 @@ const accessible = async (name) => {
 };
 // The words of a page of HTML, without what differs from run to run.
 // The page puts what the command tells people to type into its own steps: that is taken out on both sides.
-const commandTalk = eval(/commandTalk = (\[\[[\s\S]*?\]\]);/.exec(readFileSync(page, "utf8"))[1]);
-const texts = (html) => commandTalk.reduce((t, [from]) => t.replace(from, ""), html.replace(/“(Understood|Mend)”/g, "")).replace(/<style[\s\S]*?<\/style>/g, "").replace(/<[^>]*>/g, " ").replace(/\s+/g, " ").trim();
+const commandTalk = [/ ?\([^()]*(?:--[a-z]|findslip [a-z])[^()]*\)/g, /, such as --[a-z-]+ [\w:]+|,[^,.;]*--pivot[^.;]*/g, / in (?:the reading plan|a column map): findslip columns\b(?:\.json|[^<.;,:])*/g, / in “Understood”/g,
+  /findslip (?:columns|repair)\b(?:\.json|[^<.;,:])*/g, /--(?:date-order|system|log-language|unit|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+|\d{4}|\p{Lu}{3,}))?(?: or mdy)?/gu, /\s*:? ?--[a-z][a-z-]{2,}(?: \p{Lu}{3,})?/gu];
+const texts = (html) => commandTalk.reduce((t, from) => t.replace(from, ""), html.replace(/<style[\s\S]*?<\/style>/g, "").replace(/“(Understood|Mend)”/g, "")).replace(/<style[\s\S]*?<\/style>/g, "").replace(/<[^>]*>/g, " ").replace(/\s+/g, " ").trim();
 
 async function drop(...list) {
   const began = Date.now();
@@ -106,6 +107,29 @@ try {
   const ready = Date.now() - began;
   await pictured("open");
 
+  // A find written down by hand is a log; what is grave is said at once; a kept file is gone on with.
+  const byHand = async (find) => {
+    await b.evaluate(`(() => { for (const [k, v] of Object.entries(${JSON.stringify(find)})) document.querySelector('#find [name="' + k + '"]').value = v; document.getElementById("find-add").click(); })()`);
+    await b.until(`document.getElementById("waiting").hidden && ${status}.startsWith("Find ")`, "the find to be written down");
+  };
+  await b.until("document.querySelector('#find [name=name]')", "the form");
+  await b.evaluate("document.getElementById('writing').open = true");
+  await byHand({ name: "button, \"navy\"", depth: "15 cm", "materials.1": "brass", "position.verbatim": "52.41100, 0.31200" });
+  await byHand({ name: "hand grenade, live" });
+  same("the danger of what was written down", (await b.evaluate("document.getElementById('find-danger').textContent")).includes("do not touch"), true);
+  same("the next number", await b.evaluate("document.querySelector('#find [name=number]').value"), "3");
+  await pictured("write");
+  await download("what was written down", "document.getElementById('found-keep').click()");
+  const noted = join(folder, await arrived("finds-written-here"));
+  same("a find written down", JSON.parse(command("convert", noted, "--to", "findslip", "-o", "-", "--fail-on", "never")).finds.map((f) => [f.number, f.name, f.depth?.min, f.position?.latitude]), [["1", "button, \"navy\"", 15, 52.411], ["2", "hand grenade, live", null, null]].map((l) => l.map((x) => x ?? undefined)));
+  await b.evaluate("document.querySelector('#files .away').click()");
+  await b.drop([noted]);
+  await b.until("document.querySelectorAll('#found li').length === 2", "the finds that were kept");
+  await step("open");
+  await b.evaluate("document.querySelector('#files .away').click()");
+  same("finds after the file was taken away", await b.evaluate("document.querySelectorAll('#found li').length"), 0);
+  rmSync(noted);
+
   const day = await b.evaluate("(() => { const d = new Date(); return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map((n) => String(n).padStart(2, '0')).join('-'); })()");
   for (const file of files) {
     const name = basename(file), took = await drop(file);
@@ -134,6 +158,28 @@ try {
   await pictured("mend");
   const proposed = await b.evaluate("document.querySelectorAll('#proposals li').length");
   if (proposed) await b.evaluate("document.querySelectorAll('#proposals li input[type=radio]')[1]?.click()");
+  // What is typed in one box stays when the next one is gone to by a tap, and what is typed there finds it.
+  writeFileSync(join(folder, "boxes.csv"), "No,Date,Find,Depth\n1,31/4/2026,button,12 cm\n2,45/4/2026,buckle,14 cm\n3,1/4/2026,nail,9 cm\n");
+  await drop(join(folder, "boxes.csv"));
+  await step("mend");
+  await b.until("document.querySelectorAll('#proposals input[type=text]').length >= 2", "two boxes");
+  for (const [i, text] of ["30/4/2026", "25/4/2026"].entries()) {
+    const at = await b.evaluate(`(() => { for (const d of document.querySelectorAll("#proposals details")) d.open = true; const box = document.querySelectorAll("#proposals input[type=text]")[${i}]; box.scrollIntoView({ block: "center" }); const r = box.getBoundingClientRect(); return [r.x + 20, r.y + 10]; })()`);
+    for (const type of ["mousePressed", "mouseReleased"]) await b.send("Input.dispatchMouseEvent", { type, x: at[0], y: at[1], button: "left", clickCount: 1 });
+    await b.send("Input.insertText", { text });
+  }
+  same("what was typed in two boxes", await b.evaluate("[...document.querySelectorAll('#proposals input[type=text]')].slice(0, 2).map((x) => x.value)"), ["30/4/2026", "25/4/2026"]);
+  same("corrections counted", (await b.evaluate("document.getElementById('mended').textContent")).startsWith("2 corrections"), true);
+  // Somebody at a choice stays there when the log is read again for it.
+  await step("understood");
+  await b.until("document.querySelectorAll('#plan select').length > 2", "the headings again");
+  await b.evaluate("(() => { const s = document.querySelectorAll('#plan select')[3]; s.focus(); s.dispatchEvent(new Event('change')); })()");
+  await b.until(`${status} === ""`, "that the log was read again");
+  same("focus after a choice", await b.evaluate("[...document.querySelectorAll('#plan select')].indexOf(document.activeElement)"), 3);
+  rmSync(join(folder, "boxes.csv"));
+  await step("open");
+  await b.evaluate(`[...document.querySelectorAll("#files li")].find((x) => x.firstElementChild.dataset.name === "boxes.csv").querySelector(".away").click()`);
+  await drop(file);
   await step("where");
   await b.until(`${frameOf("plans")}?.querySelectorAll("svg.plan").length >= 1 && ${frameOf("plans")}.readyState === "complete"`, "the plans");
   await keepFrame("where", "plans");
@@ -203,6 +249,11 @@ try {
   command("convert", join(folder, sent), "--to", "findslip", "-o", answer, "--fail-on", "never");
   writeFileSync(answer, readFileSync(answer, "utf8").replace('"name": "crotal bell, small"', '"name": "rumbler bell"'));
   await step("back");
+  writeFileSync(join(folder, "sums.txt"), "my notes of the day\nnothing of a log\n");
+  await b.put("#came", [join(folder, "sums.txt")]);
+  await b.until("!document.getElementById('trouble').hidden", "that notes are neither an answer nor a log");
+  same("notes that came back can be kept", await b.evaluate("document.getElementById('back-keep').hidden"), true);
+  rmSync(join(folder, "sums.txt"));
   await pictured("back-empty");
   await b.put("#came", [answer]);
   await b.until("document.querySelectorAll('#answers input').length > 0", "the proposals of the answer");

@@ -42,6 +42,8 @@ type Document struct {
 	Table      []Row             // finds with names and dates, only for those who may see places; empty: numbers alone
 	Settings   []Setting         // figures of rules that were changed from their defaults
 	Plan       *Plan             // a drawing of the finds, only for those who may see places; nil: none
+
+	Plainly func(string) string // of a marked workbook: says a text for whoever has no command to type; nil: as it is
 }
 
 // Row is one find in the table of a page that may show more than numbers.

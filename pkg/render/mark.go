@@ -86,6 +86,7 @@ type marker struct {
 	sheets    map[string]string // names of the sheets by the name in lower case
 	done      Marked
 	speech    *speech
+	plainly   func(string) string
 }
 
 type markCell struct{ sheet, cell string }
@@ -109,7 +110,10 @@ func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bo
 		return nil, nil, err
 	}
 	defer f.Close()
-	m = &marker{ctx: ctx, f: f, speech: speechOf(d.Language), without: without, commented: map[string]bool{},
+	if d.Plainly == nil {
+		d.Plainly = func(text string) string { return text }
+	}
+	m = &marker{ctx: ctx, f: f, speech: speechOf(d.Language), plainly: d.Plainly, without: without, commented: map[string]bool{},
 		cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
 	for _, name := range f.GetSheetList() {
 		m.sheets[strings.ToLower(name)] = name
@@ -305,7 +309,7 @@ func (m *marker) comment() error {
 				return err
 			}
 		}
-		runs = append(runs, m.speech.commentRuns(m.cells[at])...)
+		runs = append(runs, m.commentRuns(m.cells[at])...)
 		height := uint(60 + 24*len(runs))
 		if err := m.f.AddComment(at.sheet, excelize.Comment{Author: markAuthor, Cell: at.cell, Paragraph: runs, Width: 320,
 			Height: min(height, 400)}); err != nil {
@@ -369,14 +373,14 @@ func numberShapes(f *excelize.File) {
 const shapePrefix = "_x0000_s"
 
 // commentRuns writes the notices of one cell.
-func (s *speech) commentRuns(notices []*notice.Notice) []excelize.RichTextRun {
+func (m *marker) commentRuns(notices []*notice.Notice) []excelize.RichTextRun {
 	var runs []excelize.RichTextRun
-	size := 0
+	size, s := 0, m.speech
 	for i, n := range notices {
 		word := strings.ToUpper(s.text(severityText[severityWord(n.Kind)]))
 		say, do := s.one(n)
 		text := " " + say
-		if do != "" {
+		if do = m.plainly(do); do != "" {
 			text += "\n" + do
 		}
 		if i < len(notices)-1 {

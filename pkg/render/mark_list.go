@@ -210,7 +210,7 @@ const (
 // line writes a line of text above or below the table.
 func (l *noticeSheet) line(text string) error {
 	l.row++
-	return l.m.f.SetCellStr(l.name, "A"+strconv.Itoa(l.row), cut(Clean(text), maxCellText))
+	return l.m.f.SetCellStr(l.name, "A"+strconv.Itoa(l.row), cut(Clean(l.m.plainly(text)), maxCellText))
 }
 
 func (l *noticeSheet) cell(column int, text string, style int) error {
@@ -218,7 +218,7 @@ func (l *noticeSheet) cell(column int, text string, style int) error {
 	if err != nil {
 		return err
 	}
-	if err := l.m.f.SetCellStr(l.name, at, cut(Clean(text), maxCellText)); err != nil {
+	if err := l.m.f.SetCellStr(l.name, at, cut(Clean(l.m.plainly(text)), maxCellText)); err != nil {
 		return err
 	}
 	return l.m.f.SetCellStyle(l.name, at, at, style)

@@ -71,13 +71,14 @@
   let opened = [], chosen = "", maps = {}, mended = {}, checked = null, run = 0; // maps, mended, settings: by log
   let photoOf = {}; // the number of the find that a photo is of, by the name of its file
   let logs = [], registerText = "", profile = "", settings = {}, outlines = new Map(); // outlines by field
-  const several = () => chosen === "*";
+  const several = () => chosen === "*", sheetOf = {}; // the one sheet that is read, by log
 
   const today = () => {
     const d = new Date();
     return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
   };
-  const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, asOf: today(), language: tongue });
+  const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, logLanguage: byId("written").value,
+    sheet: several() ? "" : sheetOf[chosen] ?? "", encoding: several() || !isText(chosen) ? "" : byId("encoding").value, asOf: today(), language: tongue, steps: { understood: quoted(say("step-understood")), mend: quoted(say("step-mend")) } });
   // What a person has said of a log goes with every request, so that every file is made of the one mended log.
   const acceptedOf = (name) => mended[name]?.proposals.filter((p) => p.accepted) ?? [];
   const stated = (name) => ({ columns: maps[name], settings: settings[name],
@@ -99,7 +100,7 @@
     busy(false);
     status("");
     if (error.left) return; // nobody waits for it any more
-    byId("trouble").firstElementChild.textContent = say("trouble", { why: /--limit/.test(error.message) ? say("too-long") : talk(error.message) });
+    byId("trouble").firstElementChild.textContent = say("trouble", { why: error.message === "too long" ? say("too-long") : error.message });
     byId("trouble").hidden = false;
   }
   let slow;
@@ -139,7 +140,7 @@
   const steps = [...document.querySelectorAll("#steps button")];
   const stepOf = (name) => steps.find((b) => b.dataset.step === name);
   let unread = false; // something was accepted since the log was last checked
-  function go(step, focus = true) {
+  function go(step, focus = true, stay = false) {
     if (unread && step !== "mend") {
       unread = false;
       return quietly(check(chosen, step));
@@ -163,8 +164,24 @@
     if (step === "where") quietly(where());
     if (step === "season") quietly(season());
     if (step === "back") back();
-    scrollTo(0, 0);
+    if (!stay) scrollTo(0, 0);
   }
+  // again puts new controls in the place of old ones. Who is at one of them stays there, with what was typed meanwhile.
+  function again(holder, ...parts) {
+    const at = holder.contains(document.activeElement) ? document.activeElement : null, typed = at?.type === "text" ? at.value : null;
+    holder.replaceChildren(...parts);
+    const next = at && [...holder.querySelectorAll("select, input")].find((one) => one.dataset.of && one.dataset.of === at.dataset.of);
+    if (!next) return;
+    next.focus({ preventScroll: true });
+    if (typed === null || typed === next.value) return;
+    next.value = typed;
+    next.addEventListener("blur", () => next.dispatchEvent(new Event("change")), { once: true });
+  }
+  // A sign that more steps follow, where they do not fit beside each other.
+  const beyond = () => { const s = byId("steps"); byId("more").hidden = s.scrollLeft + s.clientWidth > s.scrollWidth - 8; };
+  byId("steps").addEventListener("scroll", beyond);
+  addEventListener("resize", beyond);
+  byId("more").addEventListener("click", () => byId("steps").scrollBy({ left: byId("steps").clientWidth * 0.7, behavior: "smooth" }));
   const here = () => document.querySelector("#steps [aria-current]").dataset.step;
   for (const b of steps) b.addEventListener("click", () => go(b.dataset.step));
   // Back and forward go from step to step; leaving asks first, for nothing is kept.
@@ -224,6 +241,7 @@
       if (f.kind === "outlines") for (const [field, ring] of outlinesOf(f.bytes)) outlines.set(field, ring);
     }
     if (!opened.some((f) => f.name === profile)) profile = "";
+    if (!found.length) for (const f of files) if (/\.csv$/i.test(f.name) && f.bytes.length < 1e6) writtenHere(f);
     logs = opened.filter((f) => f.kind === "log").map((f) => f.name);
     for (const f of files.filter((f) => f.kind === "settings")) {
       const log = logs.find((name) => name.replace(/\.[^.]*$/, "") === f.name.replace(/\.findslip-settings\.json$/i, "")) ?? (logs.length === 1 ? logs[0] : "");
@@ -254,12 +272,13 @@
     return false;
   }
   function forget(name) {
-    for (const of of [maps, settings, mended, given]) delete of[name];
+    for (const of of [maps, settings, mended, given, sheetOf, allSheets]) delete of[name];
     photoOf = {};
     returned = null;
   }
   // away takes files away.
   function away(names) {
+    if (opened.some((f) => f.byHand && names.includes(f.name))) [found, kept] = [[], 0], foundList();
     opened = opened.filter((f) => !names.includes(f.name));
     for (const name of names) forget(name);
     if (!opened.some((f) => f.kind === "register")) registerText = "";
@@ -310,7 +329,8 @@
     return one;
   }
 
-  async function check(name, step = "look") {
+  // stay: the log is read again under the hands of somebody who goes on with the same step.
+  async function check(name, step = "look", stay = false) {
     chosen = name;
     const mine = ++run;
     shelf();
@@ -327,8 +347,10 @@
     landsOf = "";
     quietly(photos(mine));
     placed = yearOf = "";
+    byId("encoding-line").hidden = several() || !isText(name);
     byId("take-mark").hidden = !/\.xlsx$/i.test(name);
-    go(step);
+    stay &&= here() === step;
+    go(step, !stay, stay);
     status(say("checked", { name: shown }));
   }
 
@@ -352,10 +374,12 @@
     byId("to-understood").hidden = !inView().some(isSheet);
   }
   // dangers are what nobody may touch, with the finds.
-  const dangers = (copied) => (checked.report.groups ?? []).filter((g) => /^(ordnance|live-|human-remains|aircraft)/.test(g.code))
+  const grave = /^(ordnance|live-|human-remains|aircraft)/;
+  const dangers = (copied) => (checked.report.groups ?? []).filter((g) => grave.test(g.code))
     .map((g) => [g, [...new Set(g.examples.map((e) => e.find).filter((f) => copied.includes(f)))].join(", ")])
     .filter(([, finds]) => finds).map(([g, finds]) => say("danger-in", { finds, say: sayOf[g.code] ?? g.say }));
 
+  const isText = (name) => /\.(csv|tsv|txt)$/i.test(name);
   const isSheet = (name) => /\.(xlsx|xlsm|csv|tsv|txt|ods|html?)$/i.test(name);
 
   // The frame is as high as what is in it, and its letters are as large as those of the page.
@@ -380,30 +404,32 @@
   byId("print").addEventListener("click", () => frame.contentWindow.print());
   byId("keep").addEventListener("click", () => keep(new TextEncoder().encode(plainly(checked.page)), base() + "-report.html"));
 
-  // plainly puts what the command tells people to type into the steps of this page, and takes the codes out of sight.
-  const commandTalk = [[/\bfindslip (?:columns|check)\b[^<.;,]*(?:\.json|--ask)?/g, "understood"], [/\bfindslip repair\b/g, "mend"], [/, such as --[a-z-]+ [\w:]+/g, ""],
-    [/,[^,.;<]*--pivot[^.;)<]*/g, ""], [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/ ?\(--[a-z-]{4,}(?: \p{Lu}{3,})?\)|\s*:? ?--[a-z-]{4,}(?: \p{Lu}{3,})?/gu, ""]];
   const quoted = (text) => { const [open, close] = { de: "„“", nl: "‘’", fr: "«»", da: "»«", sv: "””" }[tongue] ?? "“”"; return open + text + close; };
-  const talk = (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && quoted(say("step-" + to))), text.replace(/[^.>]*\bplan\.json,(?:[^.]|\.json)*\./g, ` ${say("choose-columns")}`));
-  const plainly = (html) => html.replace(/(<style>[\s\S]*?<\/style>)|(?<=>)[^<]+/g, (text, style) => style ?? talk(text))
-    .replace("</head>", "<style>.code { display: none; }</style></head>");
+  // plainly takes the codes out of sight.
+  const plainly = (html) => html.replace("</head>", "<style>.code { display: none; }</style></head>");
 
   // How the sheet was understood.
+  const allSheets = {}; // by log, as they were seen when all were read
   async function plan() {
-    const parts = [];
-    byId("asks").replaceChildren();
-    byId("asked").hidden = true;
+    const parts = [], mine = run;
     for (const name of inView().filter(isSheet)) {
       const answer = await work(say("reading", { name }), () => ask(request("plan", {}, name)));
       const { columns, fields } = JSON.parse(answer.text);
       const own = { permission: say("field-land"), "dating.verbatim": say("field-age"), "media.1": say("field-photo"), position: say("field-position") };
       const labels = fieldNames = new Map(fields.map((f) => [f.field, own[f.field] ?? f.label]));
       if (several()) parts.push(element("h2", name, "of"));
+      allSheets[name] = [...new Set([...allSheets[name] ?? [], ...[...(columns.tables ?? [columns]).map((t) => t.sheet), ...columns.sheetsBeside ?? []].filter(Boolean)])];
       parts.push(...(columns.tables ?? [columns]).flatMap((t) => [...told(t), columnsOf(t, columns, labels, name)]),
         ...(columns.sheetsBeside ?? []).map((name) => element("p", say("sheet-beside", { name }))));
     }
-    byId("plan").replaceChildren(...parts);
-    for (const name of inView().filter(isSheet)) await questions(name);
+    const asks = [], sheets = allSheets[chosen] ?? [];
+    byId("sheet-line").hidden = several() || sheets.length < 2;
+    again(byId("sheet"), ...["", ...sheets].map((name) => Object.assign(element("option", name || say("all-sheets")), { value: name, selected: name === (sheetOf[chosen] ?? "") })));
+    for (const name of inView().filter(isSheet)) asks.push(...await questions(name));
+    if (mine !== run) return; // read anew meanwhile
+    again(byId("plan"), ...parts);
+    again(byId("asks"), ...asks);
+    byId("asked").hidden = !asks.length;
     status("");
   }
   // What else was seen of a table: its sheet, and the rows that are no finds.
@@ -425,6 +451,7 @@
       const th = element("th", name);
       th.scope = "row";
       select.setAttribute("aria-label", say("taken-for-of", { heading: name }));
+      select.dataset.of = [log, t.sheet, c.column, name].join("|");
       const all = new Map([["", say("kept")], ...labels]);
       if (!all.has(c.field)) all.set(c.field, labels.get(c.field.replace(/\.verbatim$/, "")) ?? labels.get(c.field + ".verbatim") ?? say("field-own", { name }));
       for (const [value, label] of all) {
@@ -436,7 +463,7 @@
       select.addEventListener("change", () => {
         c.field = select.value;
         maps[log] = map;
-        quietly(check(chosen, "understood"));
+        quietly(check(chosen, "understood", true));
       });
       cell.append(select);
       if (c.sure && c.sure !== "certain" && c.field) cell.append(element("small", say("unsure")));
@@ -460,8 +487,9 @@
       proposedFor[name] = key;
       for (const old of before) {
         const same = mended[name].proposals.filter((p) => ["part", "record", "find", "nth", "pointer", "before"].every((k) => p[k] === old[k]));
-        const one = same.find((p) => p.after === old.after) ?? same[0];
-        if (one) [one.after, one.accepted] = [old.after, true];
+        const one = same.find((p) => p.after === old.after);
+        if (one && !old.own) one.accepted = true;
+        else if (same.length) mended[name].proposals.push({ ...same[0], after: old.after, accepted: true, own: true });
       }
     }
     status("");
@@ -487,9 +515,9 @@
   // ofOneKind are the proposals of one kind, with buttons that answer all of them alike: where each has one answer, or
   // where the answers differ by the order of day and month.
   function ofOneKind(rule, items) {
-    const list = element("ol"), act = element("p", "", "act"), some = items.filter((g) => g[0].after);
+    const list = element("ol"), act = element("p", "", "act"), some = items.filter((g) => !g[0].own && g[0].after);
     list.append(...items.map(proposal));
-    const orders = rule === "date-order-unknown" ? ["dmy", "mdy"] : some.every((g) => g.length === 1) ? [""] : [];
+    const orders = rule === "date-order-unknown" ? ["dmy", "mdy"] : some.every((g) => g.filter((p) => !p.own).length === 1) ? [""] : [];
     if (some.length > 1) act.append(...orders.map((order, nth) => {
       const all = element("button", order ? say("all-of", { n: some.length, what: say(order) }) : say("accept-these", { n: some.length }));
       all.type = "button";
@@ -497,7 +525,7 @@
       all.dataset.all = `${rule} ${nth}`;
       all.setAttribute("aria-pressed", String(chosenAll)); // pressed again, it takes back what it said
       all.addEventListener("click", () => {
-        for (const g of some) for (const p of g) p.accepted = !chosenAll && p === g[nth];
+        for (const g of some) for (const p of g) p.accepted = !chosenAll && p === g[nth] && !p.own;
         decide();
         [...byId("proposals").querySelectorAll("[data-all]")].find((b) => b.dataset.all === all.dataset.all)?.focus();
       });
@@ -535,22 +563,29 @@
       return radio;
     };
     const only = (one) => { for (const other of list) other.accepted = other === one; unread = true; accepted(); };
-    option(`${p.before} (${say("as-is")})`, !list.some((q) => q.accepted), () => only(null));
-    const own = list.find((q) => q.own) ?? list[0];
+    const asIs = option(`${p.before} (${say("as-is")})`, !list.some((q) => q.accepted), () => only(null));
     for (const q of list) if (q.after && !q.own) option(q.after, q.accepted, () => only(q));
-    const text = element("input");
+    // Another text counts from its first letter, and nothing is drawn anew: what is typed next must find its box.
+    let own = list.find((q) => q.own);
+    const text = element("input"), mine = option("", Boolean(own?.accepted), () => { text.focus(); type(); });
+    const type = () => {
+      const typed = text.value.trim();
+      if (typed && !own) {
+        list.push(own = { ...p, own: true });
+        mended[inView().find((n) => mended[n]?.proposals.includes(p))].proposals.push(own);
+      }
+      if (own) own.after = typed;
+      (typed ? mine : asIs).checked = true;
+      only(typed ? own : null);
+    };
     text.type = "text";
-    text.value = own.own ? own.after : "";
-    text.setAttribute("aria-label", say("instead"));
+    text.value = own?.after ?? "";
+    for (const e of [text, mine]) e.setAttribute("aria-label", say("instead"));
     text.placeholder = say("instead");
-    text.addEventListener("change", () => {
-      if (!text.value.trim()) return;
-      Object.assign(own, { after: text.value.trim(), own: true });
-      only(own);
-      proposed();
-    });
-    if (own.own) option(own.after, own.accepted, () => only(own));
-    line.append(text);
+    text.addEventListener("input", type);
+    const other = element("span", "", "other");
+    other.append(mine.parentNode, text);
+    line.append(other);
     item.append(line);
     return item;
   }
@@ -582,7 +617,7 @@
   function accepted() {
     byId("lost").replaceChildren();
     const n = inView().reduce((sum, name) => sum + acceptedOf(name).length, 0);
-    for (const id of ["accepted", "mended"]) byId(id).textContent = n ? say("with-accepted", { n }) : "";
+    for (const id of ["accepted", "mended"]) byId(id).textContent = n ? [say("with-accepted", { n }), /\.xlsx$/i.test(chosen) ? say("but-marked") : ""].join(" ") : "";
   }
   byId("to-take").addEventListener("click", () => go("take"));
   byId("next").firstElementChild.addEventListener("click", (event) => go(event.target.dataset.to));
@@ -777,13 +812,17 @@
   }
   takeDrops(document);
   addEventListener("resize", () => { for (const id of ["plans", "year-page", "preview"]) asHigh(byId(id)); });
-  for (const id of ["order", "unit", "level"]) byId(id).addEventListener("change", () => chosen && quietly(check(chosen, "open")));
+  for (const id of ["order", "unit", "written", "encoding"]) byId(id).addEventListener("change", () => quietly(check(chosen, "understood", true)));
+  byId("sheet").addEventListener("change", () => { sheetOf[chosen] = byId("sheet").value; quietly(check(chosen, "understood", true)); });
+  byId("level").addEventListener("change", () => chosen && quietly(check(chosen, "open", true)));
   byId("stop").addEventListener("click", () => stopped(new Error(say("was-stopped"))));
   byId("tongue").addEventListener("change", (event) => {
     tongue = event.target.value;
     sayOf = {};
     speak();
     shelf();
+    if (!chosen) status(say("ready"));
+    quietly(form());
     if (chosen) quietly(check(chosen, here()));
   });
 
@@ -793,15 +832,18 @@
     for (const e of document.querySelectorAll("[data-say]")) {
       if (e.id !== "status") e.textContent = say(e.dataset.say);
     }
+    byId("season-means").textContent = say("season-" + byId("season-for").value);
+    beyond();
   }
 
   speak();
+  beyond();
   status(say("loading"));
   if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
     fail(new Error(say("too-old")));
     return;
   }
   start();
-  ready.then(() => { if (!chosen) status(say("ready")); }, fail);
+  ready.then(() => { if (!chosen) status(say("ready")); quietly(form()); }, fail);
   if (location.protocol.startsWith("http") && document.querySelector("link[rel=manifest]")) navigator.serviceWorker?.register("keep.js").catch(() => {});
 })();

@@ -137,7 +137,7 @@
     byId("season-left").replaceChildren(...leftOut(JSON.parse(answer.text).left).map((text) => element("li", text)));
     show(byId("year-page"), yearPage, say("season-title"));
   }
-  for (const id of ["season-for", "year", "best", "above"]) byId(id).addEventListener("change", () => quietly(season()));
+  for (const id of ["season-for", "year", "best", "above"]) byId(id).addEventListener("change", () => { speak(); quietly(season()); });
   byId("print-season").addEventListener("click", () => byId("year-page").contentWindow.print());
   byId("keep-season").addEventListener("click", () => keep(yearPage, base() + "-season.html"));
   byId("keep-figures").addEventListener("click", () => quietly((async () => {
@@ -154,11 +154,16 @@
   byId("came").addEventListener("change", () => quietly((async () => {
     const [file] = byId("came").files;
     if (!file) return;
+    returned = null; // of the file before
+    answers();
+    opened = opened.filter((f) => f.kind !== "came");
     const name = unique(file.name, opened);
-    opened = [...opened.filter((f) => f.kind !== "came"), { name, bytes: new Uint8Array(await file.arrayBuffer()), kind: "came" }];
+    if (kindOf(file) === "picture") return fail(new Error(say("back-nothing", { name })));
+    opened = [...opened, { name, bytes: new Uint8Array(await file.arrayBuffer()), kind: "came" }];
     const answer = await work(say("reading", { name: file.name }), () => ask(request("receive", { answer: name, register: registerText })));
     const came = JSON.parse(answer.text);
-    returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, name };
+    if (came.kind === "nothing") return fail(new Error(say("back-nothing", { name })));
+    returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, name, finds: came.finds, who: came.who ?? [] };
     if (came.kind === "log") await join();
     status("");
     answers();
@@ -172,10 +177,10 @@
   function answers() {
     const list = returned?.list, items = list?.proposals ?? list?.questions ?? [];
     const answer = returned?.kind === "answer", known = answer || returned?.kind === "log";
-    byId("back-says").textContent = !returned ? "" : !known ? say("back-" + returned.kind)
+    byId("back-says").textContent = !returned ? "" : !known ? say("back-" + returned.kind + (returned.kind === "no-register" && registerText ? "-of-it" : ""))
       : answer ? say("back-answer", { who: list.from ?? "", n: items.length, of: returned.of === "*" ? say("together") : returned.of })
-      : say("back-log", { n: items.length, open: returned.open ?? 0 });
-    byId("answers").replaceChildren(...items.slice(0, 200).map(answer ? oneProposal : oneQuestion), ...(list?.said ?? returned?.lost ?? []).filter((text) => !(answer && /did not come back/.test(text) && /\.csv$/i.test(returned.name))).slice(0, 50).map((text) => element("li", text, "small")));
+      : [say("back-log", { name: returned.name, n: returned.finds, who: returned.who.filter(Boolean).join(", ") || say("back-log-unsaid") }), items.length ? say("back-asks", { n: items.length, open: returned.open ?? 0 }) : say("back-no-asks")].join(" ");
+    again(byId("answers"), ...items.slice(0, 200).map(answer ? oneProposal : oneQuestion), ...(list?.said ?? returned?.lost ?? []).filter((text) => !(answer && /did not come back/.test(text) && /\.csv$/i.test(returned.name))).slice(0, 50).map((text) => element("li", text, "small")));
     byId("back-keep").hidden = !list;
     byId("back-all-line").hidden = !answer || !items.length;
     keepable();
@@ -207,6 +212,7 @@
     item.append(element("p", [q.find && say("find", { n: q.find }), asks].filter(Boolean).join(colon())));
     for (const side of q.sides ?? []) item.append(element("p", `${side.choice ? side.choice + " " : ""}${side.from.map((f) => f.replace(/\.findslip\.json$/, "")).join(", ")}: ${inWords(side.says)}`, "small"));
     select.setAttribute("aria-label", asks);
+    select.dataset.of = JSON.stringify([q.kind, q.find, q.sides]);
     for (const choice of ["", ...q.choices ?? []]) {
       const side = q.sides?.find((s) => s.choice === choice);
       const o = element("option", choice === "" ? say("not-answered") : choice === "one" ? say("same") : choice === "two" ? say("differ") : side ? `${choice}: ${inWords(side.says).slice(0, 60)}` : choice);
@@ -252,17 +258,18 @@
     given[name] ??= {};
     const answer = await ask(request("questions", { answers: given[name] }, name));
     const said = JSON.parse(answer.text);
-    if (!said.questions.length) return;
-    byId("asked").hidden = false;
-    if (several()) byId("asks").append(element("li", name, "of"));
-    byId("asks").append(...said.questions.map((q, i) => {
+    if (!said.questions.length) return [];
+    const list = several() ? [element("li", name, "of")] : [];
+    list.push(...said.questions.map((q, i) => {
       const item = element("li"), label = element("label"), select = element(q.answers.length ? "select" : "input");
+      select.dataset.of = `${name}|${i}`;
       const set = () => quietly((async () => {
+        if (select.value.trim() === (given[name][i] ?? "")) return;
         given[name][i] = select.value.trim();
         const answer = await ask(request("questions", { answers: given[name] }, name));
         settings[name] = Object.values(given[name]).some(Boolean) ? JSON.parse(new TextDecoder().decode(answer.content)) : undefined;
         if (!settings[name]) delete settings[name];
-        await check(chosen, "understood");
+        await check(chosen, "understood", true);
       })());
       if (q.answers.length) {
         for (const a of [{ value: "", words: say("not-answered") }, ...q.answers]) {
@@ -277,10 +284,133 @@
       item.append(label);
       return item;
     }));
-    if (!Object.values(given[name]).some(Boolean)) return;
+    if (!Object.values(given[name]).some(Boolean)) return list;
     const line = element("li"), button = element("button", say("keep-settings"));
     button.type = "button";
     button.addEventListener("click", () => keep(answer.content, said.name));
     line.append(button);
-    byId("asks").append(line);
+    return [...list, line];
+  }
+
+  // Finds that are written down here. They are a log of their own, CSV with the headings of our templates; one that was
+  // kept and is opened again is gone on with.
+  const written = ["number", "name", "permission", "found.date", "found.time", "depth", "materials.1", "weight", "position.verbatim", "position.latitude", "position.longitude", "position.uncertainty", "position.method",
+    "finder", "place.country", "notes"];
+  const often = { permission: 1, finder: 1, "place.country": 1 }; // what the next find has too
+  let heads = null, found = [], kept = 0, row = -1, spot = null; // the row that is changed; where the device is
+  const box = (field) => byId("find-fields").querySelector(`[name="${field}"]`);
+  let labels = null; // headings by field and language
+  const hereLine = byId("here-line");
+  async function form() {
+    labels ??= JSON.parse((await ask({ do: "headings", options: {} })).text);
+    if (!found.length) heads = written.map((field) => labels[field][tongue]);
+    const asked = written.filter((field) => !/^position\.(?!verbatim)/.test(field));
+    again(byId("find-fields"), ...asked.map((field) => {
+      const label = element("label"), input = element("input"), before = box(field)?.value;
+      input.name = input.dataset.of = field;
+      input.type = { "found.date": "date", "found.time": "time" }[field] ?? "text";
+      if (field === "name") input.required = true;
+      const own = { permission: "field-land", name: "hand-what", "position.verbatim": "field-position" }[field];
+      input.value = before ?? (field === "found.date" ? today() : "");
+      if (field === "depth" || field === "weight") input.placeholder = field === "depth" ? "15 cm" : "3.5 g";
+      label.append(element("span", own ? say(own) : labels[field][tongue]), input);
+      return label;
+    }));
+    box("position.verbatim").parentNode.append(hereLine);
+    hereLine.hidden = !navigator.geolocation;
+    foundList();
+  }
+  // nextNumber is one more than the highest number that was written down here, or than there are finds in the log.
+  const nextNumber = () => String(1 + Math.max(0, ...found.map((f) => Number(f.number) || 0), found.length ? 0 : checked?.report.summary.finds ?? 0));
+  function foundList() {
+    if (box("number") && !box("number").value) box("number").value = nextNumber();
+    byId("found").replaceChildren(...found.map((f, i) => {
+      const item = element("li"), button = element("button", [f.number, f.name, f.permission].filter(Boolean).join(" · "), "quiet"), gone = element("button", "×", "away");
+      button.type = gone.type = "button";
+      button.addEventListener("click", () => {
+        row = i;
+        spot = null;
+        for (const field of written) if (box(field)) box(field).value = f[field] ?? "";
+        if (f["position.latitude"]) box("position.verbatim").value = `${f["position.latitude"]}, ${f["position.longitude"]}`;
+        byId("find-add").textContent = say("hand-change");
+        box("name").focus();
+      });
+      gone.setAttribute("aria-label", say("take-away", { name: button.textContent }));
+      gone.addEventListener("click", () => quietly(put(found.filter((_, n) => n !== i), "")));
+      item.append(button, gone);
+      return item;
+    }));
+    byId("found-line").hidden = !found.length;
+    byId("found-says").textContent = kept < found.length || kept < 0 ? say("hand-not-kept", { n: kept < 0 ? found.length : found.length - kept }) : "";
+  }
+  const quote = (text = "") => /[",\r\n]|^[=+@-]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+  const handName = () => opened.find((f) => f.byHand)?.name ?? unique(say("hand-name"), opened);
+  // put makes the log of the finds anew and has it read.
+  async function put(list, last = list.at(-1)?.number) {
+    const name = handName(), text = [heads, ...list.map((f) => written.map((field) => f[field]))].map((line) => line.map(quote).join(",")).join("\r\n") + "\r\n";
+    kept = list.length > found.length && kept >= 0 ? kept : -1; // what was kept is no more as it is
+    found = list;
+    row = -1;
+    byId("find-add").textContent = say("hand-add");
+    if (!found.length) return foundList(), away([name]);
+    opened = [...opened.filter((f) => f.name !== name), { name, kind: "log", byHand: true, bytes: new TextEncoder().encode("\ufeff" + text) }];
+    if (!logs.includes(name)) logs.push(name);
+    delete mended[name];
+    foundList();
+    await check(logs.length > 1 ? "*" : name, "open", true);
+    const bad = last ? dangersOf(last) : [];
+    byId("find-danger").textContent = bad.join(" ");
+    byId("find-danger").hidden = !bad.length;
+    if (last) status(`${say("hand-done", { n: last })} ${byId("found-says").textContent}`);
+  }
+  const dangersOf = (number) => (checked.report.groups ?? []).filter((g) => grave.test(g.code) && g.examples.some((e) => e.find === number)).map((g) => `${say("find", { n: number })}${colon()}${g.say}. ${g.do ?? ""}`.replace(/^./, (c) => c.toUpperCase()));
+  byId("find").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const f = Object.fromEntries(written.map((field) => [field, box(field)?.value.trim() ?? ""]));
+    const here = /^(-?\d+\.\d+), (-?\d+\.\d+)$/.exec(f["position.verbatim"]), old = row >= 0 ? found[row] : null;
+    if (here) {
+      Object.assign(f, { "position.verbatim": "", "position.latitude": here[1], "position.longitude": here[2] });
+      const of = spot?.said === here[0] ? { "position.uncertainty": spot.metres, "position.method": "phone" } : old?.["position.latitude"] === here[1] ? old : {};
+      for (const field of ["position.uncertainty", "position.method"]) f[field] = of[field] ?? "";
+    }
+    const list = old ? found.with(row, f) : [...found, f];
+    for (const field of written) if (box(field) && !often[field] && field !== "found.date") box(field).value = "";
+    spot = null;
+    quietly(put(list, f.number));
+    box("name").focus();
+  });
+  // The device is asked where it is only when a person wants that.
+  byId("find-here").addEventListener("click", () => {
+    status(say("hand-asking"));
+    navigator.geolocation.getCurrentPosition(({ coords, timestamp }) => {
+      spot = { said: `${coords.latitude.toFixed(5)}, ${coords.longitude.toFixed(5)}`, metres: String(Math.ceil(coords.accuracy)) };
+      box("position.verbatim").value = spot.said;
+      box("found.time").value ||= new Date(timestamp).toTimeString().slice(0, 5);
+      status(say("hand-at", { m: spot.metres }));
+    }, () => { status(""); fail(new Error(say("hand-nowhere"))); }, { enableHighAccuracy: true, timeout: 30_000, maximumAge: 0 });
+  });
+  byId("found-keep").addEventListener("click", () => {
+    const log = opened.find((f) => f.byHand);
+    keep(log.bytes, log.name);
+    kept = found.length;
+    foundList();
+  });
+  // writtenHere takes up finds that were written down here before, from the file that was kept.
+  function writtenHere(file) {
+    const text = new TextDecoder().decode(file.bytes), lines = [[""]];
+    for (let i = 0, inside = false; i < text.length; i++) {
+      const c = text[i], line = lines.at(-1);
+      if (c === '"' && (inside || !line.at(-1))) { if (inside && text[i + 1] === '"') { line[line.length - 1] += c; i++; } else inside = !inside; }
+      else if (c === "," && !inside) line.push("");
+      else if (c === "\n" && !inside) lines.push([""]);
+      else if (c !== "\r" || inside) line[line.length - 1] += c;
+    }
+    const [first, ...rows] = lines.filter((line) => line.length === written.length);
+    const theirs = labels && tongues.map((t) => written.map((field) => labels[field][t])).find((list) => list.join() === first?.join().replace("\ufeff", ""));
+    if (!theirs || !rows.length || rows.length + 1 < lines.length - 1) return;
+    heads = theirs;
+    found = rows.map((line) => Object.fromEntries(written.map((field, i) => [field, line[i]])));
+    kept = found.length;
+    file.byHand = true;
+    foundList();
   }

@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
@@ -34,9 +35,11 @@ const tool = "findslip " + find.Version
 
 // options are those of the command, by the names of its flags.
 type options struct {
-	Level, AsOf, From, DateOrder, Unit, System, Serial, Sheet, Encoding, Language string
-	Pivot                                                                         int
-	Plain, Full                                                                   bool
+	Level, AsOf, From, DateOrder, Unit, System, Serial, Sheet, Encoding, Language, LogLanguage string
+
+	Pivot       int
+	Plain, Full bool
+	Steps       Steps // of a page, where there is no command to be typed
 }
 
 // A job does one kind of request. Where it says so, the target is the format that is written.
@@ -49,8 +52,8 @@ func jobs() map[string]job {
 	return map[string]job{
 		"share": {do: (*Desk).share}, "season": {do: (*Desk).season}, "where": {do: (*Desk).where},
 		"receive": {do: (*Desk).receive}, "accept": {do: (*Desk).accept}, "merge": {do: (*Desk).merge},
-		"questions": {do: (*Desk).questions},
-		"check":     {(*Desk).check, true}, "convert": {(*Desk).convert, true}, "mark": {(*Desk).mark, true},
+		"questions": {do: (*Desk).questions}, "headings": {do: (*Desk).headings},
+		"check": {(*Desk).check, true}, "convert": {(*Desk).convert, true}, "mark": {(*Desk).mark, true},
 		"plan": {(*Desk).plan, true}, "propose": {(*Desk).propose, true},
 		"template": {(*Desk).template, true}, "lands": {(*Desk).lands, true}, "read": {(*Desk).read, true},
 	}
@@ -249,7 +252,7 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 	}
 	doc := document(r, o)
 	text, _, err := encode(told{Report: report.Bytes(), Lost: []loss{}, Levels: doc.Standings()})
-	return text, page.Bytes(), err
+	return text, ask.Options.Steps.page(page.Bytes()), err
 }
 
 func (d *Desk) checkLog(ctx context.Context, ask *Request, o pipeline.Options) (*pipeline.Result, error) {
@@ -295,7 +298,7 @@ func (d *Desk) convert(ctx context.Context, ask *Request, o pipeline.Options) (s
 	} else if err := render.JSON(&report, document(r, o)); err != nil {
 		return "", nil, err
 	}
-	text, _, err := encode(told{Report: report.Bytes(), Lost: lost(r)})
+	text, _, err := encode(told{Report: report.Bytes(), Lost: lost(r, ask.Options.Steps)})
 	return text, out.Bytes(), err
 }
 
@@ -322,10 +325,10 @@ type loss struct {
 	Times int    `json:"times"`
 }
 
-func lost(r *pipeline.Result) []loss {
+func lost(r *pipeline.Result, steps Steps) []loss {
 	out := []loss{}
 	for _, l := range r.Lost {
-		out = append(out, loss{l.Field, l.Times})
+		out = append(out, loss{steps.Plain(l.Field), l.Times})
 	}
 	return out
 }
@@ -342,7 +345,9 @@ func (d *Desk) mark(ctx context.Context, ask *Request, o pipeline.Options) (stri
 		return "", nil, err
 	}
 	var out bytes.Buffer
-	done, err := render.Mark(ctx, &out, bytes.NewReader(book), r.Document(tool, o), limit.Limits{})
+	doc := r.Document(tool, o)
+	doc.Plainly = ask.Options.Steps.Plain
+	done, err := render.Mark(ctx, &out, bytes.NewReader(book), doc, limit.Limits{})
 	if err != nil {
 		return "", nil, err
 	}
@@ -350,13 +355,25 @@ func (d *Desk) mark(ctx context.Context, ask *Request, o pipeline.Options) (stri
 	return text, out.Bytes(), err
 }
 
+// headings returns the headings of every field in every language, for a log that is written down in the page.
+func (d *Desk) headings(context.Context, *Request, pipeline.Options) (string, []byte, error) {
+	out := map[string]map[string]string{}
+	for _, field := range heading.Fields() {
+		out[field] = map[string]string{}
+		for _, language := range lexicon.Tags() {
+			out[field][language] = cmp.Or(heading.Label(field, language), heading.Label(field, "en"))
+		}
+	}
+	return encode(out)
+}
+
 // common are the fields that a column can be said to be, in the order of a form.
 var common = [...]string{"number", "name", "found.date", "found.time", "finder", "permission", "position",
 	"position.latitude", "position.longitude",
-	"position.easting", "position.northing", "position.method", "depth", "depth.basis", "otherDepths.1", "signal.reading",
+	"position.easting", "position.northing", "position.method", "position.uncertainty", "depth", "depth.basis", "otherDepths.1", "signal.reading",
 	"materials.1", "count", "weight",
 	"dimensions.length", "dimensions.width", "dimensions.diameter", "dimensions.thickness", "condition.completeness",
-	"dating.verbatim", "objectClass", "description", "place.parish", "media.1", "keeper", "disposition", "value",
+	"dating.verbatim", "objectClass", "description", "place.parish", "place.country", "media.1", "keeper", "disposition", "value",
 	"outing.hours", heading.TripModel, heading.TripSetting, "notes"}
 
 // A field is one that a column can be said to be, with its name for people.
@@ -440,6 +457,9 @@ func (o options) pipeline() (out pipeline.Options, err error) {
 		if out.From, err = pipeline.ParseFormat(o.From); err != nil {
 			return out, fmt.Errorf("from: %w", err)
 		}
+	}
+	if out.Read.Language = o.LogLanguage; o.LogLanguage != "" && lexicon.ByTag(o.LogLanguage) == nil {
+		return out, fmt.Errorf("logLanguage %.40q is not one of %s", o.LogLanguage, strings.Join(lexicon.Tags(), ", "))
 	}
 	out.Read.Pivot, out.Plain, out.Language = o.Pivot, o.Plain, o.Language
 	out.Table = spreadsheet.Options{Sheet: o.Sheet, Encoding: o.Encoding}

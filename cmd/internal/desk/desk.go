@@ -36,7 +36,7 @@ type Desk struct {
 // Request is what is asked for. Options have the names of the flags of the command.
 type Request struct {
 	// check, convert, mark, plan, propose, template, share, lands, season, where, receive, accept, merge,
-	// questions or read
+	// questions, headings or read
 	Do        string
 	Name      string            // the file, as it was laid open
 	Names     []string          // several files that are read as one log; Name is then empty
@@ -100,7 +100,8 @@ func (d *Desk) Answer(ctx context.Context, request []byte) (text string, content
 	if err := json.Unmarshal(request, &ask, json.MatchCaseInsensitiveNames(true)); err != nil {
 		return "", nil, fmt.Errorf("the request cannot be read: %w", err)
 	}
-	return d.answer(ctx, &ask)
+	text, content, err = d.answer(ctx, &ask)
+	return text, content, ask.Options.Steps.error(err)
 }
 
 // open opens what is asked of: one file, or several as one log.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"maps"
 	"os"
 	"os/exec"
@@ -270,4 +271,66 @@ func TestOneMendedLog(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestPlain holds every text that can be told - those of the codes, of the six languages, and all that stands in the
+// code of our packages - to naming neither a command nor a flag on a page, where nobody can type one.
+func TestPlain(t *testing.T) {
+	talk, named := desk.Steps{Understood: "“Understood”", Mend: "“Mend”"}, regexp.MustCompile(`--[a-z]{3}|\bfindslip [a-z]`)
+	for said, want := range map[string]string{
+		"If letters look wrong, say the encoding with --encoding.":                   "If letters look wrong, say the encoding with “Understood”.",
+		"Write them as the others; findslip repair proposes it.":                     "Write them as the others; “Mend” proposes it.",
+		"name the columns in the reading plan: findslip columns FILE -o plan.json.":  "name the columns in “Understood”.",
+		"Schreiben Sie das Jahr mit vier Ziffern, oder --pivot 1950 für 1950 bis 1.": "Schreiben Sie das Jahr mit vier Ziffern.",
+		"no map given: --protected":                                                  "no map given",
+	} {
+		if got := talk.Plain(said); got != want {
+			t.Errorf("%s: %s, want %s", said, got, want)
+		}
+	}
+	var texts []string
+	for _, pattern := range []string{"codes.json", "speech/*.json"} {
+		files, err := filepath.Glob("../../../schema/" + pattern)
+		if err != nil || len(files) == 0 {
+			t.Fatal(pattern, err)
+		}
+		for _, file := range files {
+			texts = append(texts, quotedIn(t, file, regexp.MustCompile(`"(?:[^"\\]|\\.)*"`))...)
+		}
+	}
+	err := filepath.WalkDir("../../../pkg", func(file string, _ fs.DirEntry, err error) error {
+		if strings.HasSuffix(file, ".go") && !strings.HasSuffix(file, "_test.go") {
+			texts = append(texts, quotedIn(t, file, regexp.MustCompile(`(?m)"(?:[^"\\\n]|\\.)*"`))...)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	looked := 0
+	for _, text := range texts {
+		if !named.MatchString(text) {
+			continue
+		}
+		looked++
+		if got := talk.Plain(text); named.MatchString(got) {
+			t.Errorf("%q is told as %q", text, got)
+		}
+	}
+	if looked < 50 {
+		t.Errorf("only %d texts name a command or a flag", looked)
+	}
+}
+
+func quotedIn(t *testing.T, file string, of *regexp.Regexp) []string {
+	t.Helper()
+	b, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	for _, text := range of.FindAllString(string(b), -1) {
+		out = append(out, text[1:len(text)-1])
+	}
+	return out
 }

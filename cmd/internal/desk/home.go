@@ -17,11 +17,13 @@ import (
 	"github.com/findslip/findslip/pkg/pipeline"
 )
 
-// came is what came back: an answer with proposals, another log with questions, or an answer of which it cannot be
-// told what it answers.
+// came is what came back: an answer with proposals, another log with questions, an answer of which it cannot be
+// told what it answers, or nothing that holds a find.
 type came struct {
-	Kind      string              `json:"kind"`        // answer, log, other-log or no-register
-	Of        string              `json:"of,omitzero"` // which of several logs was answered; empty: all of them as one
+	Kind      string              `json:"kind"` // answer, log, other-log, no-register or nothing
+	Finds     int                 `json:"finds"`
+	Who       []string            `json:"who,omitzero"` // its finders
+	Of        string              `json:"of,omitzero"`  // which of several logs was answered; empty: all of them as one
 	Proposals *handover.Proposals `json:"proposals,omitzero"`
 }
 
@@ -38,6 +40,9 @@ func (d *Desk) receive(ctx context.Context, ask *Request, o pipeline.Options) (s
 		return "", nil, err
 	}
 	kind := "log"
+	if len(answer.Finds) == 0 {
+		return encode(came{Kind: "nothing"})
+	}
 	if isAnswer(answer) {
 		kind = "no-register"
 	}
@@ -68,7 +73,11 @@ func (d *Desk) receive(ctx context.Context, ask *Request, o pipeline.Options) (s
 			return "", nil, fmt.Errorf("receiving %s: %w", ask.Answer, err)
 		}
 	}
-	return encode(came{Kind: kind})
+	last := came{Kind: kind, Finds: len(answer.Finds)}
+	for _, p := range answer.People {
+		last.Who = append(last.Who, p.Name)
+	}
+	return encode(last)
 }
 
 // alone are the requests of what an answer can belong to: all logs as one, and each by itself.
