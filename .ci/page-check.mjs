@@ -32,7 +32,7 @@ const command = (...args) => execFileSync(findslip, args, { maxBuffer: 1 << 28, 
 const step = (name) => b.evaluate(`document.querySelector("[data-step=${name}]").click()`);
 const status = "document.getElementById('status').textContent";
 const shown = (name) => `!document.getElementById("look").hidden && ${status}.includes(${JSON.stringify(name)}) && ${status}.endsWith("was read.")
-  && document.getElementById("report").contentDocument?.readyState === "complete" && document.getElementById("report").contentDocument.body.innerText.length > 40`;
+  && document.getElementById("report").contentDocument?.readyState === "complete" && document.getElementById("report").contentDocument.body?.innerText.length > 40`;
 const pictured = async (name) => {
   await accessible(name);
   if (!pictures) return;
@@ -162,7 +162,7 @@ try {
   writeFileSync(join(folder, "boxes.csv"), "No,Date,Find,Depth\n1,31/4/2026,button,12 cm\n2,45/4/2026,buckle,14 cm\n3,1/4/2026,nail,9 cm\n");
   await drop(join(folder, "boxes.csv"));
   await step("mend");
-  await b.until("document.querySelectorAll('#proposals input[type=text]').length >= 2", "two boxes");
+  await b.until("document.querySelectorAll('#proposals input[type=text]').length >= 2 && document.getElementById('proposals').innerText.includes('45/4/2026')", "two boxes");
   for (const [i, text] of ["30/4/2026", "25/4/2026"].entries()) {
     const at = await b.evaluate(`(() => { for (const d of document.querySelectorAll("#proposals details")) d.open = true; const box = document.querySelectorAll("#proposals input[type=text]")[${i}]; box.scrollIntoView({ block: "center" }); const r = box.getBoundingClientRect(); return [r.x + 20, r.y + 10]; })()`);
     for (const type of ["mousePressed", "mouseReleased"]) await b.send("Input.dispatchMouseEvent", { type, x: at[0], y: at[1], button: "left", clickCount: 1 });
@@ -172,7 +172,7 @@ try {
   same("corrections counted", (await b.evaluate("document.getElementById('mended').textContent")).startsWith("2 corrections"), true);
   // Somebody at a choice stays there when the log is read again for it.
   await step("understood");
-  await b.until("document.querySelectorAll('#plan select').length > 2", "the headings again");
+  await b.until("document.querySelectorAll('#plan select').length === 4", "the headings again");
   await b.evaluate("(() => { const s = document.querySelectorAll('#plan select')[3]; s.focus(); s.dispatchEvent(new Event('change')); })()");
   await b.until(`${status} === ""`, "that the log was read again");
   same("focus after a choice", await b.evaluate("[...document.querySelectorAll('#plan select')].indexOf(document.activeElement)"), 3);

@@ -126,12 +126,30 @@ func classCode(f *find.Find) string {
 	return ""
 }
 
-// age names how old a find is: the period as it was named, else the centuries. Order is its first year.
+// age names how old a find is: the period as it was named, else the centuries; what is in doubt has a question mark and
+// is counted apart. Order is its first year.
 func (w *work) age(f *find.Find) (name string, order float64) {
 	d := f.Dating
 	if d == nil {
 		return "", math.Inf(1)
 	}
+	name, order = w.sureAge(d)
+	if doubted := d.Certainty != "" && d.Certainty != "certain" || strings.ContainsAny(d.Date, "?%"); doubted && name != "" {
+		name += "?"
+	}
+	return strings.ReplaceAll(name, "??", "?"), order
+}
+
+// toldAge is the age of one find by itself: as it was written, else in the years that were read, else as it is counted.
+func (w *work) toldAge(f *find.Find) string {
+	name, _ := w.age(f)
+	if f.Dating == nil || name == "" {
+		return name
+	}
+	return cmp.Or(render.Clean(f.Dating.Verbatim), strings.ReplaceAll(render.Clean(f.Dating.Date), "/", "–"), name)
+}
+
+func (w *work) sureAge(d *find.Dating) (name string, order float64) {
 	order = math.MaxFloat64
 	if d.Earliest.Known() {
 		order = d.Earliest.Float()

@@ -386,10 +386,7 @@ func (w *work) best() {
 	for _, f := range list[:min(len(list), mostBest)] {
 		b := Best{Find: render.Clean(f.Number), Name: render.Clean(f.Name), Class: w.class(f.Find),
 			Material: w.material(f.Find)}
-		b.Age, _ = w.age(f.Find)
-		if f.Dating != nil && f.Dating.Verbatim != "" {
-			b.Age = render.Clean(f.Dating.Verbatim)
-		}
+		b.Age = w.toldAge(f.Find)
 		for _, m := range f.Media {
 			if data := w.options.Pictures[m.File]; data != "" {
 				b.Picture, b.Shown = m.File, data

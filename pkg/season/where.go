@@ -135,17 +135,13 @@ func (out *Where) lay(w *work, r *find.Report, field *WhereField, finds []one, n
 
 func (w *work) whereRow(f one, by string) WhereRow {
 	row := WhereRow{Find: label(f.Find), Name: render.Clean(f.Name), Material: w.material(f.Find), Day: dayOf(f.Find)}
-	row.Age, _ = w.age(f.Find)
-	age := row.Age
-	if f.Dating != nil && f.Dating.Verbatim != "" {
-		row.Age = render.Clean(f.Dating.Verbatim)
-	}
+	row.Age = w.toldAge(f.Find)
 	if d := f.Find.Depth; d != nil {
 		row.Depth = share.AsWritten(&d.Quantity)
 	}
 	switch by {
 	case "period":
-		row.Group = age
+		row.Group, _ = w.age(f.Find)
 	case "depth":
 		row.Group = w.depthBand(f.Find)
 	default:

@@ -76,7 +76,7 @@ func Lacks(f *find.Find) (out []string) {
 
 func expertPage(r *find.Report, o SheetOptions) expertData {
 	w := pageWordsOf(cmp.Or(o.Language, r.Language))
-	page := expertData{pageWords: w, Lang: w.language, Tool: o.Tool, Day: w.date(Audience(r.Audience).DayTold(o.Day)),
+	page := expertData{pageWords: w, Lang: w.language, Tool: o.Tool, Day: w.date(Audience(r.Audience).monthTold(o.Day)),
 		Copy: r.ID, Script: template.JS(answerScript), // ours
 		Policy: answerPolicy(), Sure: w.choices("certainty"), Seen: w.choices("opinion-seen")}
 	asked := slices.ContainsFunc(r.Finds, func(f *find.Find) bool { return f.Question != "" })

@@ -265,6 +265,14 @@ func (a Audience) DayTold(day string) string {
 	return day[:8] + "01"
 }
 
+// monthTold is that day for people: without a day of the month where it is no day on which anything was made.
+func (a Audience) monthTold(day string) string {
+	if told := a.DayTold(day); a.coarse() && len(told) == len("2026-07-01") {
+		return told[:7]
+	}
+	return day
+}
+
 // coarse reports whether an audience sees no exact place.
 func (a Audience) coarse() bool { return a == Public || a == Expert || a == Club }
 

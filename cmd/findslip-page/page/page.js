@@ -333,6 +333,7 @@
   async function check(name, step = "look", stay = false) {
     chosen = name;
     const mine = ++run;
+    if (!stay) for (const id of ["plan", "asks", "proposals"]) byId(id).replaceChildren(); // of what lay open before
     shelf();
     const shown = several() ? say("together") : name;
     const answer = await work(say("checking", { name: shown }), () => ask(request("check", { brief: true })));

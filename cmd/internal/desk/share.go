@@ -269,6 +269,9 @@ var forPrograms = regexp.MustCompile(`^(absent|generalised|id|kind|lifted|found\
 // signOfRecord is what stands for a person or a field that is not named.
 var signOfRecord = regexp.MustCompile(`^(person|permission|outing)-[0-9a-f]{8,}$`)
 
+// saysMore are members whose code says something beside the words of what they belong to.
+var saysMore = regexp.MustCompile(`\.(certainty|basis|method|event)$`)
+
 // preview shows finds of a copy as a table: what a file has in several columns for programs - the bounds of a measure,
 // a code beside its certainty - stands in one, under the heading that people know.
 func preview(r *find.Report, language string) (heads []string, rows [][]string) {
@@ -295,11 +298,15 @@ func preview(r *find.Report, language string) (heads []string, rows [][]string) 
 				at[head], heads = i, append(heads, head)
 			}
 			text := c.Text
-			if concept, ok := vocabulary.Get(c.Field.List).Concept(text); ok {
+			concept, coded := vocabulary.Get(c.Field.List).Concept(text)
+			if coded {
 				text = concept.Label(cmp.Or(language, "en"))
 			}
-			top := strings.HasSuffix(c.Name, ".max")
-			computed := top || strings.HasSuffix(c.Name, ".min") || c.Name == "dating.date"
+			top, dating := strings.HasSuffix(c.Name, ".max"), c.Name == "dating.date"
+			computed := top || strings.HasSuffix(c.Name, ".min") || dating || coded && !saysMore.MatchString(c.Name)
+			if dating {
+				text = strings.ReplaceAll(text, "/", "–") // years from and to, as people write them
+			}
 			switch {
 			case row[i] == "":
 				row[i], weak[i] = text, computed
