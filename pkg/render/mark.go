@@ -113,7 +113,8 @@ func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bo
 	if d.Plainly == nil {
 		d.Plainly = func(text string) string { return text }
 	}
-	m = &marker{ctx: ctx, f: f, speech: speechOf(d.Language), plainly: d.Plainly, without: without, commented: map[string]bool{},
+	m = &marker{ctx: ctx, f: f, speech: speechOf(d.Language), plainly: d.Plainly,
+		without: without, commented: map[string]bool{},
 		cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
 	for _, name := range f.GetSheetList() {
 		m.sheets[strings.ToLower(name)] = name

@@ -134,10 +134,11 @@ func (w *work) age(f *find.Find) (name string, order float64) {
 		return "", math.Inf(1)
 	}
 	name, order = w.sureAge(d)
-	if doubted := d.Certainty != "" && d.Certainty != "certain" || strings.ContainsAny(d.Date, "?%"); doubted && name != "" {
+	unsure := d.Certainty != "" && d.Certainty != "certain" || strings.ContainsAny(d.Date, "?%")
+	if unsure && name != "" && !strings.HasSuffix(name, "?") {
 		name += "?"
 	}
-	return strings.ReplaceAll(name, "??", "?"), order
+	return name, order
 }
 
 // toldAge is the age of one find by itself: as it was written, else in the years that were read, else as it is counted.
