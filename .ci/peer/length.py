@@ -746,7 +746,7 @@ class Reader:
             return k
         j = w.is_a("at", i) or i
         for word, whole in (("least", "at-least"), ("most", "at-most")):
-            k = w.is_a(whole, j) or (w.is_a(word, j) if j > i else 0)
+            k = w.is_a(whole, i) or w.is_a(whole, j) or (w.is_a(word, j) if j > i else 0)
             if k:
                 self.set_bound({"least": "min", "most": "max"}[word])
                 return k

@@ -112,6 +112,28 @@ func oneRule(in *suite.Content) (list []suite.Notice) {
 	return append(list, suite.Notice{Code: "of-its-own", Pointer: ""}) // what is not claimed is not looked at
 }
 
+// A vector with words of a language that is not claimed is left out, in the required readings too.
+func TestClaimToOneLanguage(t *testing.T) {
+	list, err := suite.Load(os.DirFS(filepath.Join("..", "..")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked, left := 0, 0
+	for _, v := range list {
+		if v.Class != "length" {
+			continue
+		}
+		if lacks := (&suite.Claims{Languages: []string{"en"}}).Lacks(v); lacks == "" {
+			asked++
+		} else if strings.HasPrefix(lacks, "the language ") {
+			left++
+		}
+	}
+	if asked < 300 || left < 300 {
+		t.Errorf("of the lengths %d are asked of a reader of English, %d are not", asked, left)
+	}
+}
+
 // A claim by the piece: one rule that is done counts as met, silence does not, and the claim file comes out again.
 func TestClaims(t *testing.T) {
 	self, err := os.Executable()

@@ -162,6 +162,9 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 	v := &suite.Vector{ID: r.ID, Target: "normaliser", Class: r.Kind, Outcome: "pass", Operation: "read", Why: r.Why,
 		Source:  r.Source,
 		Options: suite.Options{"kind": r.Kind}, Input: &suite.Content{Text: &r.Input}}
+	if r.Language != "" && r.Language != "mul" {
+		v.Languages = []string{r.Language}
+	}
 	if !r.Stated {
 		r.Language = ""
 	}

@@ -1,6 +1,8 @@
 package normalise
 
 import (
+	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -42,17 +44,29 @@ func texts(t testing.TB) map[string][]string {
 // Every code that a value package gives has a kind of notice, and every note that stands for an
 // assumption is reported.
 func TestEveryReadingCodeHasAKind(t *testing.T) {
-	seen := map[string]bool{}
+	raw, err := os.ReadFile("../../schema/grammar/README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen, positions, table := map[string]bool{}, map[string]bool{}, string(raw)
 	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
 		"position"} {
 		for _, v := range cases.Vectors[vector](t, name) {
 			if code, ok := v.Expect["error"].(string); ok {
 				seen[code] = true
+				positions[code] = positions[code] || name == "position"
 			}
 		}
 	}
 	if len(seen) < 40 {
 		t.Errorf("only %d codes", len(seen))
+	}
+	for code := range seen { // the table of the grammars says under which notice
+		row := regexp.MustCompile(`(?m)^\|.*` + "`" + code + "`" + `.*\| ` + "`([a-z-]+)`").FindStringSubmatch(table)
+		if k := special[code]; k != nil && (row == nil && k.Code != code || row != nil && row[1] != k.Code) ||
+			k == nil && row == nil && !positions[code] && !strings.HasSuffix(code, "-not-read") {
+			t.Errorf("%s: %v in the table of schema/grammar/README.md", code, row)
+		}
 	}
 	for code := range special {
 		if !seen[code] && !slices.Contains([]string{"date-future"}, code) {

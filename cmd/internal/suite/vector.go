@@ -43,6 +43,7 @@ type Vector struct {
 	Files     Files    `json:"files,omitzero"` // what lies in the folder that the runner makes for this vector
 	Then      []Step   `json:"then,omitzero"`  // further steps, each on what the one before gave
 	Expect    Expect   `json:"expect"`
+	Languages []string `json:"languages,omitempty"` // whose words the text has
 	Why       string   `json:"why"`
 	Source    string   `json:"source"`
 
@@ -308,7 +309,7 @@ func (c *Content) Bytes() ([]byte, error) {
 type Claims struct {
 	Codes     []string `json:"codes,omitempty"`     // of notices
 	Kinds     []string `json:"kinds,omitempty"`     // of reading
-	Languages []string `json:"languages,omitempty"` // of readings whose language is stated
+	Languages []string `json:"languages,omitempty"` // whose words are read
 	Formats   []string `json:"formats,omitempty"`
 	Audiences []string `json:"audiences,omitempty"`
 }
@@ -343,6 +344,10 @@ func (c *Claims) Lacks(v *Vector) string {
 					value
 			}
 		}
+	}
+	if needs := func(language string) bool { return !slices.Contains(c.Languages, language) }; len(c.Languages) > 0 &&
+		slices.ContainsFunc(v.Languages, needs) {
+		return "the language " + v.Languages[slices.IndexFunc(v.Languages, needs)]
 	}
 	if v.Operation == "validate" && len(c.Codes) > 0 && len(v.Tests()) == 0 {
 		return "what a check says beside notices"
