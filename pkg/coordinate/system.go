@@ -5,7 +5,8 @@ import (
 	"iter"
 	"math"
 	"strings"
-	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Method names a map projection.
@@ -203,12 +204,11 @@ func SystemByName(name string) (*System, bool) {
 	if s, ok := SystemByCode(name); ok {
 		return s, true
 	}
-	var buf [64]byte
-	folded := appendFolded(buf[:0], name)
+	folded := foldName(name)
 	if strings.HasSuffix(name, "+") { // CH1903+ is not CH1903
-		folded = append(folded, "plus"...)
+		folded += "plus"
 	}
-	return named(string(folded))
+	return named(folded)
 }
 
 // named finds a system by its folded name; a zone of UTM may have the letter of its band, but S, which may mean south.
@@ -231,27 +231,4 @@ func named(folded string) (*System, bool) {
 }
 
 // foldName keeps letters and digits, lower case: "ETRS89 / UTM zone 32N" is "etrs89utmzone32n".
-func foldName(s string) string {
-	var buf [64]byte
-	return string(appendFolded(buf[:0], s))
-}
-
-func appendFolded(b []byte, s string) []byte {
-	for _, r := range s {
-		switch {
-		case r >= 'A' && r <= 'Z':
-			b = append(b, byte(r+'a'-'A'))
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
-			b = append(b, byte(r))
-		case r == 'ü' || r == 'Ü':
-			b = append(b, "ue"...)
-		case r == 'ł' || r == 'Ł':
-			b = append(b, 'l')
-		case r == 'ß':
-			b = append(b, "ss"...)
-		case r > 127:
-			b = utf8.AppendRune(b, r)
-		}
-	}
-	return b
-}
+func foldName(s string) string { return strings.ReplaceAll(text.Key(text.Typed(s), ""), " ", "") }

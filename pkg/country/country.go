@@ -59,15 +59,7 @@ var theNames = sync.OnceValue(func() *names {
 })
 
 // fold makes names comparable: without case, accents, points, hyphens and spaces.
-func fold(name string) string {
-	kept := strings.Map(func(r rune) rune {
-		if strings.ContainsRune(" .-_'’(),", r) {
-			return -1
-		}
-		return r
-	}, strings.TrimSpace(name))
-	return string(text.AppendPlain(nil, text.AppendFold(nil, kept)))
-}
+func fold(name string) string { return strings.ReplaceAll(text.Key(name, "&"), " ", "") }
 
 // Read returns the ISO 3166 code of a country or of a part of one, as people write it: a code, GB ENG, a name in one
 // of eight languages, a name with the country behind it. A name that may mean several gives those instead; one that is

@@ -152,50 +152,25 @@ func (t *token) readNumber(s string, i int) int {
 
 // readWord reads letters, folded, and looks them up. Dashes and quotes beyond ASCII come out as signs.
 func (t *token) readWord(s string, i int, stated *lexicon.Language) int {
+	first, size := utf8.DecodeRuneInString(s[i:])
+	if first = sign(first); !text.IsLetter(first) && !text.IsMark(first) && first != 'º' && first != '°' {
+		t.kind, t.sign = signToken, byte(min(first, 0x7f))
+		return i + size
+	}
 	var buf [48]byte
-	folded := buf[:0]
-	first := i
-	for i < len(s) {
-		c, size := rune(s[i]), 1
-		if c >= utf8.RuneSelf {
-			c, size = utf8.DecodeRuneInString(s[i:])
-			c = sign(c)
-		}
-		if c == 0 { // a sign that carries nothing
-			i += size
-			continue
-		}
-		if !text.IsLetter(c) && !text.IsMark(c) && c != 'º' && c != '°' {
-			if i == first {
-				t.kind, t.sign = signToken, byte(min(c, 0x7f))
-				return i + size
-			}
-			break
-		}
-		if len(folded) == 0 {
-			t.capital = text.Lower(c) != c
-		}
-		if len(folded)+2*utf8.UTFMax <= len(buf) {
-			folded = text.AppendLetter(folded, c)
-		}
-		i += size
-	}
-	t.kind = wordToken
+	folded, end := text.AppendWord(buf[:0], s, i, func(c rune, _ int) bool { return c == 'º' || c == '°' })
+	t.kind, t.capital = wordToken, text.Lower(first) != first
 	if len(folded) == 0 || len(folded) > len(buf)-2*utf8.UTFMax {
-		return i
-	}
-	table := words()
-	if w, end, ok := table.FindLonger(s, i, folded, stated); ok {
-		t.word = w
 		return end
 	}
-	w, ok := table.Find(folded, stated)
+	w, at, ok := words().Word(s, end, folded, stated)
 	if !ok && len(folded) > 5 && isPeriodForm(folded) {
 		w.class = periodWord
 	}
-	t.word = w
-	t.roman = readRoman(folded)
-	return i
+	if t.word = w; at == end {
+		t.roman = readRoman(folded)
+	}
+	return at
 }
 
 // sign brings the spellings of a sign to the one that dates are read with.

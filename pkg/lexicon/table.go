@@ -120,15 +120,7 @@ func (t *Table[T]) FindLonger(s string, end int, first []byte, stated *Language)
 			i++
 		}
 		from := i
-		key = append(key, ' ')
-		for i < len(s) && len(key) < len(buf)-8 {
-			c, size := utf8.DecodeRuneInString(s[i:])
-			if c = text.Sign(c); !text.IsLetter(c) && !text.IsMark(c) {
-				break
-			}
-			key = text.AppendLetter(key, c)
-			i += size
-		}
+		key, i = text.AppendWord(append(key, ' '), s, i, nil)
 		if from == start || i == from {
 			break
 		}
@@ -137,6 +129,16 @@ func (t *Table[T]) FindLonger(s string, end int, first []byte, stated *Language)
 		}
 	}
 	return m, at, ok
+}
+
+// Word returns what the folded word, which ends in s at end, means, or the longest form that it begins, and where that
+// ends.
+func (t *Table[T]) Word(s string, end int, folded []byte, stated *Language) (m T, at int, ok bool) {
+	if m, at, ok = t.FindLonger(s, end, folded, stated); ok {
+		return m, at, ok
+	}
+	m, ok = t.Find(folded, stated)
+	return m, end, ok
 }
 
 // spelt returns a word as a keyboard without its letters writes it.

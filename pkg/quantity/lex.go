@@ -265,39 +265,18 @@ func (l *lexer) numberEnd(i int) int {
 // letters reads a word: letters, and an apostrophe between two letters.
 func (l *lexer) letters(t *token, i int) int {
 	var buf [48]byte
-	folded := buf[:0]
-	start := i
-	for i < len(l.s) {
-		c, size := rune(l.s[i]), 1
-		if c >= utf8.RuneSelf {
-			c, size = utf8.DecodeRuneInString(l.s[i:])
-			c = text.Sign(c)
-		}
-		if !text.IsLetter(c) && !text.IsMark(c) && (c != '\'' || i == start || !l.letterAt(i+size)) {
-			break
-		}
-		if len(folded)+2*utf8.UTFMax <= len(buf) { // longer than any word we know
-			folded = text.AppendLetter(folded, c)
-		}
-		i += size
+	folded, end := text.AppendWord(buf[:0], l.s, i, func(c rune, next int) bool { return c == '\'' && l.letterAt(next) })
+	w, at, ok := words().Word(l.s, end, folded, l.language)
+	if ok {
+		t.kind, t.word = kWord, w
+		l.clashes(w)
+		return at
 	}
 	t.kind = kUnknown
-	table := words()
-	if w, ok := table.Find(folded, l.language); ok {
-		t.kind, t.word = kWord, w
-		l.clashes(w)
+	if n, ok := lexicon.Hundreds(folded); ok {
+		t.kind, t.word = kWord, word{is: wNumber, num: n, den: 1}
 	}
-	if w, end, ok := table.FindLonger(l.s, i, folded, l.language); ok {
-		t.kind, t.word = kWord, w
-		l.clashes(w)
-		return end
-	}
-	if t.kind == kUnknown {
-		if n, ok := lexicon.Hundreds(folded); ok {
-			t.kind, t.word = kWord, word{is: wNumber, num: n, den: 1}
-		}
-	}
-	return i
+	return end
 }
 
 // clashes keeps the languages that differ in a word.

@@ -183,6 +183,61 @@ func AppendLetter(b []byte, c rune) []byte {
 	return utf8.AppendRune(b, Lower(c))
 }
 
+// AppendWord appends the folded letters of the word that begins at i to b, as many as fit, and returns where the word
+// ends. A sign that is no letter ends it, unless within says that it belongs to the word before what stands at next.
+func AppendWord(b []byte, s string, i int, within func(c rune, next int) bool) (folded []byte, end int) {
+	for i < len(s) {
+		c, size := rune(s[i]), 1
+		if c >= utf8.RuneSelf {
+			c, size = utf8.DecodeRuneInString(s[i:])
+			c = Sign(c)
+		}
+		if c != 0 && !IsLetter(c) && !IsMark(c) && (within == nil || !within(c, i+size)) {
+			break
+		}
+		if len(b)+2*utf8.UTFMax <= cap(b) { // longer than any word we know
+			b = AppendLetter(b, c)
+		}
+		i += size
+	}
+	return b, i
+}
+
+// Key brings words to the form in which two are compared: lower case, without accents, with all but letters, figures
+// and the signs that count one blank.
+func Key(s, signs string) string {
+	if folded, ok := keyASCII(s); ok {
+		return folded
+	}
+	var buf [64]byte
+	b := buf[:0]
+	for _, r := range s {
+		switch r = Sign(r); {
+		case IsLetter(r) || IsMark(r):
+			b = AppendLetter(b, r)
+		case unicode.IsDigit(r) || strings.ContainsRune(signs, r):
+			b = utf8.AppendRune(b, r)
+		case len(b) > 0 && b[len(b)-1] != ' ':
+			b = append(b, ' ')
+		}
+	}
+	if n := len(b); n > 0 && b[n-1] == ' ' {
+		b = b[:n-1]
+	}
+	return string(AppendPlain(make([]byte, 0, len(b)+8), b))
+}
+
+// keyASCII is the quick way for plain lower-case words.
+func keyASCII(s string) (string, bool) {
+	for i := 0; i < len(s); i++ {
+		c := s[i]
+		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && (c != ' ' || i == 0 || i == len(s)-1 || s[i-1] == ' ') {
+			return "", false
+		}
+	}
+	return s, true
+}
+
 // AppendPlain appends a folded word without its accents to b.
 func AppendPlain(b []byte, folded []byte) []byte {
 	for i := 0; i < len(folded); {

@@ -4,8 +4,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"unicode"
-	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/text"
@@ -32,40 +30,8 @@ type Match struct {
 	Lang      string
 }
 
-// fold brings words to the form in which two are compared: lower case, without accents, with all
-// blanks, hyphens and points one blank.
-func fold(s string) string {
-	if folded, ok := foldASCII(s); ok {
-		return folded
-	}
-	var buf [64]byte
-	b := buf[:0]
-	for _, r := range s {
-		switch r = text.Sign(r); {
-		case text.IsLetter(r) || text.IsMark(r):
-			b = text.AppendLetter(b, r)
-		case unicode.IsDigit(r) || r == '?' || r == '+' || r == '/' || r == '%':
-			b = utf8.AppendRune(b, r)
-		case len(b) > 0 && b[len(b)-1] != ' ':
-			b = append(b, ' ')
-		}
-	}
-	if n := len(b); n > 0 && b[n-1] == ' ' {
-		b = b[:n-1]
-	}
-	return string(text.AppendPlain(make([]byte, 0, len(b)+8), b))
-}
-
-// foldASCII is the quick way for plain lower-case words.
-func foldASCII(s string) (string, bool) {
-	for i := 0; i < len(s); i++ {
-		c := s[i]
-		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && (c != ' ' || i == 0 || i == len(s)-1 || s[i-1] == ' ') {
-			return "", false
-		}
-	}
-	return s, true
-}
+// fold brings words to the form in which two are compared.
+func fold(s string) string { return text.Key(s, "?+/%") }
 
 // doubts are words that lower the certainty of what stands beside them, folded.
 var doubts = sync.OnceValue(func() map[string]string {
