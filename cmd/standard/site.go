@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"maps"
 	"os"
 	"path"
 	"path/filepath"
@@ -42,7 +43,7 @@ func doSite(_ context.Context, flags *flag.FlagSet, args []string, out, _ io.Wri
 		return err
 	}
 	s := &site{root: *root, to: *to}
-	for _, step := range []func() error{s.papers, s.codes, s.lists, s.schemas, s.redirects} {
+	for _, step := range []func() error{s.papers, s.codes, s.lists, s.schemas, s.linked, s.redirects} {
 		if err := step(); err != nil {
 			return err
 		}
@@ -68,7 +69,7 @@ func (s *site) put(name, text string) error {
 
 const style = `body{font:1rem/1.55 system-ui,sans-serif;max-width:52rem;margin:0 auto;padding:1rem;color:#1c1c1c;background:#fff}
 a{color:#1d4f2b}h1{font-size:1.7rem;line-height:1.2}h2{margin-top:2.5rem;border-bottom:1px solid #bbb}pre{overflow-x:auto;background:#f3f1ea;padding:.75rem;font-size:.85rem}
-code{font-size:.9em;background:#f3f1ea}pre code{font-size:1em}.wide{overflow-x:auto}table{border-collapse:collapse;font-size:.9rem}th,td{border:1px solid #bbb;padding:.3rem .5rem;text-align:left;vertical-align:top}
+code{font-size:.9em;background:#f3f1ea;overflow-wrap:anywhere}pre code{font-size:1em}.wide{overflow-x:auto}table{border-collapse:collapse;font-size:.9rem}th,td{border:1px solid #bbb;padding:.3rem .5rem;text-align:left;vertical-align:top}
 th{background:#f3f1ea}nav{font-size:.9rem;margin-bottom:1rem}li{margin:.3rem 0}`
 
 // page wraps a text as a page; up is the way from it to the top.
@@ -110,8 +111,33 @@ func (s *site) papers() error {
 			return err
 		}
 	}
-	return s.put("index.html", page("Findslip", "",
-		"<h1>Findslip</h1>\n<p>A format for reports of finds. <a href=\"SPEC.html\">Read the specification</a>.</p>\n"))
+	return s.put("index.html", page("Findslip", "", render(front())))
+}
+
+// front is the first page: where each thing is, and what stands where nothing is published yet.
+func front() string {
+	var out strings.Builder
+	out.WriteString(`# Findslip
+
+An open form for reports of finds: what was found, where, how deep, of what, when and by whom, as it was written
+and as it was read. This is the home of its first version, ready to be published; the permanent names hold from the day
+that it is.
+
+- [The specification](SPEC.html), with an [index of its parts](SPEC.html#contents)
+- [Findslip Simple](schema/spec/simple.html): about fifteen members, for a first program
+- [The guide](schema/spec/guide.html): write a record, read a file, answer an expert
+- [The primer](schema/spec/primer.html): why it is as it is
+- [What a check may say](schema/spec/lookup/codes.html): a page for each notice
+- [Profiles](schema/spec/profiles.html): what a body asks for, as a file
+- [Schema of a report](1/report.schema.json) and [context for linked data](1/context.jsonld)
+
+## Lists of codes
+
+`)
+	for _, list := range vocabulary.Lists() {
+		fmt.Fprintf(&out, "- [%s](1/vocabulary/%s.html)\n", vocabulary.Get(list).Title, list)
+	}
+	return out.String()
 }
 
 // codes writes a page for each code of a notice, from the sections of one paper.
@@ -149,15 +175,17 @@ func (s *site) lists() error {
 			fmt.Fprintf(&rows, "| [`%s`](%s/%s.html) | %s |\n", c.Code, list, c.Code, cell(c.Label("en")))
 			one := fmt.Sprintf("<%s/%s> a skos:Concept ; skos:inScheme <%s> ; skos:notation %q", iri, c.Code, iri, c.Code)
 			var labels []string
-			for _, language := range []string{"en", "de", "nl", "fr", "da", "sv"} {
-				one += " ; skos:prefLabel " + literal(c.Label(language), language)
-				labels = append(labels, fmt.Sprintf("| %s | %s |", language, cell(c.Label(language))))
+			for _, language := range slices.Sorted(maps.Keys(c.PrefLabel)) { // no word of one language under another's name
+				one += " ; skos:prefLabel " + literal(c.PrefLabel[language], language)
+				labels = append(labels, fmt.Sprintf("| %s | %s | %s |", language, cell(c.PrefLabel[language]),
+					cell(strings.Join(c.AltLabel[language], ", "))))
 			}
 			one += " .\n"
 			turtle.WriteString(one)
 			name := base + "/" + c.Code
-			text := fmt.Sprintf("# %s\n\nA code of the list [%s](../%s.html). Its permanent name is `%s/%s`.\n\n| language | "+
-				"label |\n|---|---|\n%s\n", c.Label("en"), scheme.Title, list, iri, c.Code, strings.Join(labels, "\n"))
+			text := fmt.Sprintf("# %s\n\n%s\n\nA code of the list [%s](../%s.html). Its permanent name is `%s/%s`.\n\n"+
+				"| language | label | also read |\n|---|---|---|\n%s\n", c.Label("en"), cmp.Or(c.ScopeNote, scheme.Description), scheme.Title, list, iri, c.Code,
+				strings.Join(labels, "\n"))
 			entry, err := concept(raw, c.Code)
 			if err != nil {
 				return err
@@ -200,8 +228,8 @@ func literal(text, language string) string {
 	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", `\n`).Replace(text) + `"@` + language
 }
 
-// schemas copies the schemas, bundled and modular, the context, and what the papers link beside them.
-func (s *site) schemas() error {
+// linked copies what the pages link beside them, and tells of a link that leads nowhere.
+func (s *site) linked() error {
 	linked := map[string]bool{}
 	err := filepath.WalkDir(s.to, func(file string, d os.DirEntry, err error) error {
 		if err != nil || d.IsDir() || !strings.HasSuffix(file, ".html") {
@@ -250,6 +278,11 @@ func (s *site) schemas() error {
 			return err
 		}
 	}
+	return nil
+}
+
+// schemas writes the schemas and the context under their permanent names.
+func (s *site) schemas() error {
 	for _, name := range schema.Names() {
 		text, _ := schema.Text(name)
 		if err := s.put("1/"+name+".schema.json", string(text)); err != nil {
