@@ -241,7 +241,8 @@ func All(heading string) (list []Meaning) {
 	}
 	offer := func(m Meaning) {
 		for i := range list {
-			if have := &list[i]; have.Field == m.Field && (have.Language == m.Language || have.Language == "") {
+			if have := &list[i]; have.Field == m.Field &&
+				(have.Language == m.Language || have.Language == "" || m.Language == "") {
 				have.Hints.Unit, have.Hints.Order = cmp.Or(have.Hints.Unit, m.Hints.Unit), cmp.Or(have.Hints.Order, m.Hints.Order)
 				have.Basis = cmp.Or(have.Basis, m.Basis)
 				return
@@ -252,14 +253,14 @@ func All(heading string) (list []Meaning) {
 	if m.Keep != "" || isFlat(key) || Fold(key) == "id" {
 		return []Meaning{Understand(heading)}
 	}
-	if field := known().find(text); field != "" {
+	if field, key := known().find(text); field != "" {
 		of := m
 		if inDegrees(text) { // Breite (Grad) is no width
 			field = cmp.Or(map[string]string{"dimensions.width": "position.latitude",
 				"dimensions.length": "position.longitude"}[field], field)
 		}
 		of.Field, of.Taken, of.exact, of.phrases = field, TakenLabel, known().isLabel(text, field), 1
-		of.Language = known().spoken[Fold(text)]
+		of.Language = known().spoken[key]
 		offer(of.inSystem(text))
 	}
 	readings, _ := known().grammar.read(text)
@@ -387,7 +388,7 @@ func UnderstandIn(part, heading string) Meaning {
 		return m
 	}
 	if t := tables()[part]; t != nil {
-		if field := t.find(text); field != "" {
+		if field, _ := t.find(text); field != "" {
 			m.Field, m.Taken = field, TakenLabel
 		}
 	}
@@ -424,26 +425,27 @@ func isKey(part, key string) bool {
 
 // find looks a heading up: whole, without a unit at its end, and with a number at its end for the
 // second and later of a list.
-func (t *table) find(heading string) string {
+func (t *table) find(heading string) (field, key string) {
 	folded := Fold(heading)
-	if field := t.byText[folded]; field != "" {
-		return field
+	if field = t.byText[folded]; field != "" {
+		return field, folded
 	}
 	words := strings.Fields(folded)
 	for cut := len(words) - 1; cut > 0 && cut >= len(words)-2; cut-- {
 		tail := strings.Join(words[cut:], " ")
-		field := t.byText[strings.Join(words[:cut], " ")]
+		key = strings.Join(words[:cut], " ")
+		field = t.byText[key]
 		if field == "" {
 			continue
 		}
 		if _, ok := quantity.UnitOfHeading("x (" + strings.TrimPrefix(tail, "in ") + ")"); ok {
-			return field
+			return field, key
 		}
 		if n, err := strconv.Atoi(tail); err == nil && n >= 1 && n <= 20 && strings.Contains(field+".", ".1.") {
-			return strings.TrimSuffix(strings.Replace(field+".", ".1.", "."+tail+".", 1), ".")
+			return strings.TrimSuffix(strings.Replace(field+".", ".1.", "."+tail+".", 1), "."), key
 		}
 	}
-	return ""
+	return "", ""
 }
 
 // Unread returns the language that most headings of a log are in, of those that are not read, and how many; words from

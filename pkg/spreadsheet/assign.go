@@ -17,10 +17,10 @@ import (
 func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
 	t := &tablePlan{plan: p, number: len(p.tables) + 1, headings: h.rows, fills: map[int]bool{}, groups: 1,
 		taught: o.Headings}
-	below := rows[min(h.at+1, len(rows)):]
+	below := p.withoutKeys(rows[min(h.at+1, len(rows)):])
 	cells := h.cells
 	if h.none {
-		below = rows[h.at:]
+		below = p.withoutKeys(rows[h.at:])
 		cells = lettered(below)
 	}
 	if t.first = rows[h.at].Number; len(h.rows) > 0 {
@@ -31,13 +31,14 @@ func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
 	if len(below) > 0 && !h.none && below[0].Number == t.headingRow()+1 && t.isUnitsRow(below[0]) {
 		t.takeUnits(below[0])
 	}
-	t.unitsOfTitles()
+	t.unitsOfTitles(o.front)
 	t.landsAbove()
 	t.order = o.Order
 	if order, evidence := edtf.ProveOrder(wholeDays(t.daysOf(below))); order != edtf.OrderUnknown {
 		t.order, t.proven = order, evidence
 	}
 	t.habits(below)
+	t.repeatedWords(below)
 	t.finds = t.looksLikeFinds()
 	if m := mapOf(o, p.sheet.Name, len(p.tables)); m != nil && m.Read != "" {
 		t.finds = m.Read == "finds"
@@ -136,14 +137,14 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 			}
 		}
 	})
-	t.lookAt(cells, below, order)
+	t.lookAt(t.withBlank(cells, below), below, order)
 	t.speaks()
 	var bases []string
 	if !t.plan.own {
 		bases = t.grouped()
 	}
 	for i, c := range t.columns {
-		if c.folded == "" && len(t.headings) == 0 {
+		if c.folded == "" {
 			continue
 		}
 		if c.Meaning, c.known = heading.Understand(c.heading), true; !t.plan.own {
@@ -189,11 +190,28 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	}
 }
 
+// withBlank adds the columns without a heading in which most rows say something: what they are, their cells may show.
+func (t *tablePlan) withBlank(cells []grid.Cell, below []grid.Row) []grid.Cell {
+	headed := slices.DeleteFunc(slices.Clone(cells), func(c grid.Cell) bool { return strings.TrimSpace(c.Text) == "" })
+	if len(t.headings) == 0 || t.plan.own || t.plan.listed || len(headed) == 0 {
+		return map[bool][]grid.Cell{true: cells, false: headed}[len(t.headings) == 0]
+	}
+	for column := 1; column <= headed[len(headed)-1].Column+1; column++ {
+		n := len(samplesBelow(below, column))
+		if n >= 2 && n*10 >= len(below)*6 && !slices.ContainsFunc(headed,
+			func(c grid.Cell) bool { return c.Column == column }) {
+			headed = append(headed, grid.Cell{Column: column})
+		}
+	}
+	slices.SortFunc(headed, func(a, b grid.Cell) int { return a.Column - b.Column })
+	return headed
+}
+
 // lookAt makes the columns, with what stands below their headings.
 func (t *tablePlan) lookAt(cells []grid.Cell, below []grid.Row, order edtf.Order) {
 	for _, cell := range cells {
 		text := strings.TrimSpace(cell.Text)
-		if isCopyColumn(text) || isBesideID(text, cells) || text == "" && len(t.headings) > 0 {
+		if isCopyColumn(text) || isBesideID(text, cells) {
 			continue
 		}
 		c := &column{column: cell.Column, heading: cmp.Or(text, find.ColumnLetters(cell.Column)), folded: heading.Fold(text)}
@@ -241,7 +259,7 @@ func (t *tablePlan) pair(one, other string) {
 		return
 	}
 	for _, c := range t.columns {
-		for _, m := range heading.All(c.heading) {
+		for _, m := range c.meanings() {
 			if m.Field == other && c.content.Fits(other) >= 0 && m.Taken != heading.TakenKey {
 				c.Meaning = m
 				return
@@ -367,7 +385,7 @@ func (t *tablePlan) directions() {
 func (t *tablePlan) numbersBesideCounts() {
 	counts := func(c *column) bool { return c.Field == "count" && c.Taken != heading.TakenKey }
 	for i, c := range t.columns {
-		for _, m := range heading.All(c.heading) {
+		for _, m := range c.meanings() {
 			if counts(c) && m.Field == "number" && t.field("number") == nil && t.groups == 1 &&
 				slices.ContainsFunc(t.columns, func(o *column) bool { return o != t.columns[i] && o.Field == "count" }) {
 				c.Meaning = m
@@ -381,7 +399,7 @@ func (t *tablePlan) dayInParts() {
 	for i := 0; i+2 < len(t.columns); i++ {
 		day, month, year := t.columns[i], t.columns[i+1], t.columns[i+2]
 		means := func(c *column, field string) bool {
-			return slices.ContainsFunc(heading.All(c.heading), func(m heading.Meaning) bool { return m.Field == field })
+			return slices.ContainsFunc(c.meanings(), func(m heading.Meaning) bool { return m.Field == field })
 		}
 		named := means(day, "found.date") && month.Field == "" && means(year, "dating.verbatim")
 		if t.plan.own || !named || !within31(day.samples, 31) || !within31(month.samples, 12) ||
@@ -450,7 +468,7 @@ func (t *tablePlan) claim(c *column, claimed map[claim]*column) {
 		claimed[key] = c
 	}
 	loser.rivals = claimed[key].column
-	for _, m := range heading.All(loser.heading) {
+	for _, m := range loser.meanings() {
 		if key.field == heading.TripModel {
 			break // the number of a machine is no depth
 		}

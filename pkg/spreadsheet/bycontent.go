@@ -97,7 +97,7 @@ func (c *column) things() float64 {
 // guessable reports whether the cells of a column may say what it is: its heading is missing, or of words
 // that nobody knows.
 func (c *column) guessable() bool {
-	return !c.known && c.Field == "" && c.Keep == "" && !c.mapped && len(heading.All(c.heading)) == 0
+	return !c.known && c.Field == "" && c.Keep == "" && !c.mapped && len(c.meanings()) == 0
 }
 
 // shows reports whether the cells of a column whose heading is understood, but not as a field that they fit, leave
@@ -113,7 +113,7 @@ func (c *column) shows(field string) bool {
 		return c.content.Materials*10 >= c.content.Cells*8 && len(strings.Fields(c.folded)) == 1 &&
 			heading.Says("filler", c.folded)
 	case "found.date":
-		return c.content.Days*10 >= c.content.Cells*7 && slices.ContainsFunc(heading.All(c.heading),
+		return c.content.Days*10 >= c.content.Cells*7 && slices.ContainsFunc(c.meanings(),
 			func(m heading.Meaning) bool { return m.Field == "name" })
 	}
 	return false

@@ -283,7 +283,7 @@ func (c *column) sure() string {
 	case c.mapped, c.Taken == heading.TakenKey:
 		return "certain"
 	case c.Field == "" && c.known && c.rivals == 0 && c.unread() == "" && c.Taken == heading.TakenNone &&
-		len(heading.All(c.heading)) == 0:
+		len(c.meanings()) == 0:
 		return "certain"
 	case c.Field == "":
 		return "only you know"
@@ -332,8 +332,11 @@ func (t *tablePlan) titles() (out []grid.Cell, rows []int) {
 
 // unitsOfTitles takes over what a title, or a text that stands alone, says of the units of the columns: Depths in
 // inches, weights in grams; all depths are cm unless I say.
-func (t *tablePlan) unitsOfTitles() {
+func (t *tablePlan) unitsOfTitles(front []grid.Cell) {
 	texts, _ := t.titles()
+	if t.number == 1 && !t.plan.own {
+		texts = append(texts, front...) // behind the titles: the nearer one wins
+	}
 	for _, r := range append(slices.Clip(t.plan.head), t.plan.keyRows...) {
 		if r.Number >= t.first && filled(r) <= 2 && t.number == 1 && !t.plan.own {
 			texts = append(texts, grid.Cell{Text: t.plan.lineOf(r)})
@@ -421,6 +424,12 @@ func (w *walker) sectionOfTitles() {
 			if s.row == rows[i] && s.found != "" && s.place == "" && lands && beginsWithLand(part) {
 				s.place = w.placeIn(part)
 			}
+			if name := strings.TrimSpace(before(part)); lands && s.place == "" && w.t.number == 1 &&
+				(isLand(name) || heading.EndsInLand(name)) &&
+				len(strings.Fields(name)) <= 4 && isUpper(name) &&
+				!hasRowWord("generic", name) && !hasRowWord("leave", name) {
+				s.row, s.place = cmp.Or(s.row, rows[i]), name
+			}
 			if name := quotedLand(part); name != "" && lands && s.place == "" {
 				s.row, s.place = cmp.Or(s.row, rows[i]), name
 			}
@@ -440,6 +449,12 @@ func (w *walker) sectionOfTitles() {
 	if !w.p.surveyed {
 		w.t.sections = append(w.t.sections, s.row)
 	}
+}
+
+// before is a text up to what stands in brackets.
+func before(text string) string {
+	text, _, _ = strings.Cut(text, "(")
+	return text
 }
 
 // hasDayLines reports whether a row below the headings is nothing but a heading with a day.

@@ -13,7 +13,9 @@ import (
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -156,11 +158,98 @@ func (d *decoder) shareYear() {
 		}
 		year = max(year, p.year)
 	}
+	for _, c := range d.o.front {
+		if of := yearOf(c.Text); year == 0 && of > 0 {
+			year = of
+		} else if of > 0 && of != year {
+			return
+		}
+	}
 	for _, p := range d.sheets {
 		if p.year == 0 && year > 0 {
 			p.year, p.yearFrom = year, "another sheet"
 		}
 	}
+}
+
+// daysOfNames takes the day, and the field beside it, that a sheet is named after: 2. marts Nørremark. One field
+// alone is asked for where no word for land is in it.
+func (d *decoder) daysOfNames() {
+	var named []*sheetPlan
+	places := map[*sheetPlan]string{}
+	for _, p := range d.sheets {
+		if len(p.tables) == 0 || p.own || p.sheet.Name == "" {
+			continue
+		}
+		w := &walker{p: p, o: d.o, t: p.tables[0]}
+		name := strings.TrimSpace(p.sheet.Name)
+		text, fields := name, strings.Fields(name)
+		for i := range fields {
+			if whole := w.dayOfYear(strings.Join(fields[i:], " ")); whole != "" {
+				text = strings.Join(fields[:i], " ") + " " + whole
+				break
+			}
+		}
+		day, before, after, whole := w.dayIn(text)
+		if !whole || before != "" && after != "" {
+			continue
+		}
+		if p.day.found = day; text != name {
+			p.day.words = strings.TrimRight(strings.TrimSuffix(day, strconv.Itoa(p.year)), " /-")
+		}
+		if place := strings.Trim(before+after, " ,;:-–()"); place != "" && p.bare() {
+			named, places[p] = append(named, p), place
+		}
+	}
+	for _, p := range named {
+		if words := heading.Words(places[p]); !hasRowWord("generic", places[p]) && len(words) > 0 && len(words) <= 5 &&
+			(len(named) > 1 || isLand(places[p]) || heading.EndsInLand(places[p])) {
+			p.place = places[p]
+		}
+	}
+}
+
+// bare reports whether no column of the finds of a sheet names their field.
+func (p *sheetPlan) bare() bool {
+	return !slices.ContainsFunc(p.tables, func(t *tablePlan) bool {
+		return t.finds && (t.field("permission") != nil || t.field("place.name") != nil)
+	})
+}
+
+// askNames asks whether the sheets are named after their fields, where nothing else names these.
+func (d *decoder) askNames() {
+	var names []string
+	var first *sheetPlan
+	for _, p := range d.sheets {
+		if part, _ := sheetRole(p.sheet.Name); part != "" || p.own || p.place != "" || p.day.found != "" || !p.bare() ||
+			!p.mayBePlace() ||
+			heading.HasTitle(p.sheet.Name) || namesAThing(p.sheet.Name) || !isUpper(p.sheet.Name) || p.namesPlace() {
+			continue
+		}
+		if names = append(names, strconv.Quote(p.sheet.Name)); first == nil {
+			first = p
+		}
+	}
+	if first == nil || len(names) == 1 && len(d.sheets) > 1 {
+		return
+	}
+	n := notice.New(sectionUnread, "", fmt.Sprintf("is the sheet named after the field of its finds: %s?",
+		strings.Join(names, ", ")))
+	n.Sheet = first.sheet.Name
+	n.Help = "If so, write Field: and the name in a row above the headings, or make a column Field."
+	d.notices.Add(n)
+}
+
+// namesPlace reports whether a title or a heading between the finds names their field.
+func (p *sheetPlan) namesPlace() bool {
+	for _, t := range p.tables {
+		w := &walker{p: p, t: t}
+		w.sectionOfTitles()
+		if w.section.place != "" || len(t.lands) > 0 || w.t.field("found.date") == nil && p.hasDayLines(w) {
+			return true
+		}
+	}
+	return false
 }
 
 // wholeDays completes days without a year, so that their order can be proven: 18/3.

@@ -246,6 +246,8 @@ func (d *decoder) survey() error {
 	}
 	d.places()
 	d.shareYear()
+	d.daysOfNames()
+	d.askNames()
 	d.shareOrder()
 	for _, p := range d.sheets {
 		if err := d.surveySheet(p); err != nil {
@@ -260,51 +262,6 @@ func (d *decoder) survey() error {
 				d.unnoted)))
 	}
 	return nil
-}
-
-// places settles which sheets are named after a field.
-func (d *decoder) places() {
-	named := map[string]bool{}
-	for _, s := range d.book.Sheets { // a summary may list the fields
-		head, _ := s.Head(60)
-		for _, r := range head {
-			for _, c := range r.Cells {
-				for _, other := range d.sheets {
-					if s != other.sheet && c.Kind == grid.Text && find.FoldName(c.Text) == find.FoldName(other.sheet.Name) {
-						named[find.FoldName(c.Text)] = true
-					}
-				}
-			}
-		}
-	}
-	land, open := "", []*sheetPlan{}
-	for _, p := range d.sheets {
-		if part, _ := sheetRole(p.sheet.Name); part != "" || p.own || p.sheet.Name == "" {
-			continue
-		}
-		p.place = p.sheetPlace(named, len(d.sheets) == 1)
-		bare := !slices.ContainsFunc(p.tables, func(t *tablePlan) bool {
-			return t.finds && (t.field("permission") != nil || t.field("place.name") != nil)
-		})
-		switch {
-		case !bare || !p.mayBePlace():
-		case p.place == "":
-			open = append(open, p)
-		case isLandHeading(p.place) || heading.EndsInLand(p.place):
-			land = p.place
-		}
-	}
-	for i, p := range open { // of sheets of one shape all are fields, or none
-		if land == "" {
-			break
-		}
-		if p.place = strings.TrimSpace(p.sheet.Name); i == 0 {
-			n := notice.New(sectionsRead, "", fmt.Sprintf("the sheets are taken for fields, as %q is one: %q too", land,
-				p.place))
-			n.Sheet = p.sheet.Name
-			d.notices.Add(n)
-		}
-	}
 }
 
 func (d *decoder) surveySheet(p *sheetPlan) error {
@@ -327,7 +284,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 			count = new(tally)
 			d.reading[t] = count
 		}
-		if count.kinds[kind]++; kind != rowFind && len(count.where[kind]) < mostNotes {
+		if count.kinds[kind]++; kind != rowFind && len(count.where[kind]) < mostNotes && !p.keyed[row.Number] {
 			count.where[kind] = append(count.where[kind], row.Number)
 		}
 		s.row(w, row, kind)
@@ -431,10 +388,14 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 			continue
 		}
 		text := cellText(cell)
-		if text == "" || c.named[text] || !d.own && saysNothing(text) {
+		if text == "" || c.named[text] {
 			continue
 		}
-		text = cmp.Or(w.t.explained(c, text), text)
+		if word := w.t.explained(c, text); word != "" {
+			text = word
+		} else if !d.own && saysNothing(text) {
+			continue
+		}
 		switch c.Field {
 		case "finder":
 			for _, name := range c.findersIn(text) {
@@ -485,7 +446,12 @@ func (w *walker) dayOf(row grid.Row) string {
 	if c == nil {
 		return ""
 	}
-	day, err := w.t.foundDay(cellText(row.Cell(c.column)), edtf.Options{Order: w.t.order, Pivot: w.pivot()})
+	return w.isoDay(cellText(row.Cell(c.column)))
+}
+
+// isoDay is the whole day that a text is, in ISO 8601; empty for any other text.
+func (w *walker) isoDay(text string) string {
+	day, err := w.t.foundDay(text, edtf.Options{Order: pointedOrder(text, w.t.order), Pivot: w.pivot()})
 	if text := day.Date.String(); err == nil && len(text) == len("2024-04-13") && !strings.ContainsAny(text, "/~?%X") {
 		return text
 	}

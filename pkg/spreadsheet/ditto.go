@@ -48,11 +48,44 @@ func isDitto(text string) bool {
 // isDitto reports whether a cell stands for the one above it in a table of this language: s.o. does so in German, and
 // in French it says that there is nothing to say.
 func (t *tablePlan) isDitto(text string) bool {
+	if t.isAbove[text] {
+		return true
+	}
 	if !isDitto(text) {
 		return false
 	}
 	is, clashes := heading.Clashes(text, t.names())
 	return !clashes || is == "ditto"
+}
+
+// repeatedWords finds the word for the line above that no lexicon has: in the column of days, where it is none, and in
+// another column of the same row, in two rows at least, and never in the first.
+func (t *tablePlan) repeatedWords(below []grid.Row) {
+	c, rows, first := t.field("found.date"), map[string]int{}, true
+	for _, r := range below {
+		if c == nil || t.plan.own || filled(r) < 3 {
+			continue
+		}
+		word := strings.TrimSpace(r.Cell(c.column).Text)
+		if word == "" || strings.ContainsAny(word, "0123456789") || saysNothing(word) {
+			first = first && word == ""
+			continue
+		}
+		for _, o := range t.columns {
+			if o != c && o.dittoed() && strings.TrimSpace(r.Cell(o.column).Text) == word {
+				if rows[word]++; first {
+					rows[word] = -len(below)
+				}
+				break
+			}
+		}
+		first = false
+	}
+	for word, n := range rows {
+		if n > 1 {
+			t.isAbove = map[string]bool{word: true}
+		}
+	}
 }
 
 // names are the headings of the columns.

@@ -35,7 +35,10 @@ var (
 func pairsIn(text string) [][]string {
 	text = strings.TrimSpace(text)
 	label, rest, ok := strings.Cut(text, ":")
-	if ok = ok && heading.RowWord("key", label); ok {
+	of := "" // the column of names
+	if ok && !strings.Contains(text, "=") && len(label) < longestHeading && heading.Understand(label).Field == "name" {
+		of, text = label, strings.TrimSpace(rest)
+	} else if ok = ok && heading.RowWord("key", label); ok {
 		text = strings.TrimSpace(rest)
 	}
 	text = apart.ReplaceAllString(text, "; ")
@@ -45,8 +48,9 @@ func pairsIn(text string) [][]string {
 	for _, part := range parts {
 		if m := signless.FindStringSubmatch(strings.TrimSpace(part)); m != nil && !strings.Contains(part, "=") {
 			_, known := vocabulary.Get("material").Match(m[3])
-			if known && isUpper(m[1]) || m[2] != "" && len(parts) > 1 && (ok || !heading.IsField(m[1])) && isUpper(m[1]) {
-				bare = append(bare, []string{part, "", m[1], m[3]})
+			known = known || of != "" && m[1] == strings.ToUpper(m[1])
+			if isUpper(m[1]) && (known || m[2] != "" && len(parts) > 1 && (ok || !heading.IsField(m[1]))) {
+				bare = append(bare, []string{part, of, m[1], m[3]})
 			}
 		}
 	}
@@ -187,12 +191,29 @@ func (d *decoder) bookKey() error {
 			}
 		}
 	}
-	d.o.cover = coverSystem(heads)
+	d.o.cover, d.o.front = coverSystem(heads), frontOf(heads)
 	return nil
 }
 
-// keyBeside reads a block beside the table as a key: two columns of short words and what they stand for, or one of
-// pairs, whatever stands behind them. One of the short words at least stands in the table.
+// frontOf returns the lines of sheets of a few lines, one below the other, which may hold for the whole book.
+func frontOf(heads [][]grid.Row) (lines []grid.Cell) {
+	for _, rows := range heads {
+		if len(rows) > 12 || widest(rows) != 1 {
+			continue
+		}
+		for _, r := range rows {
+			for _, c := range r.Cells {
+				if c.Kind == grid.Text && strings.TrimSpace(c.Text) != "" {
+					lines = append(lines, c)
+				}
+			}
+		}
+	}
+	return lines
+}
+
+// keyBeside reads a block beside the table as a key: two columns of short words and what they stand for, or one
+// of pairs, whatever stands behind them. One of the short words at least stands in the table.
 func (p *sheetPlan) keyBeside(from int) bool {
 	found, titles := map[string]string{}, 0
 	for _, r := range p.head {
@@ -235,6 +256,60 @@ func isKeyRow(r grid.Row) bool {
 		}
 	}
 	return n > 0
+}
+
+// takeKeyRows notes which rows below the headings are a key: pairs in a text, or two cells alone, a short word and what
+// it stands for, two such rows at least. The rows of finds have the short words in cells of their own.
+func (p *sheetPlan) takeKeyRows() {
+	if p.own || p.onSide || p.listed {
+		return
+	}
+	used, codes := map[string]bool{}, map[int][]string{}
+	for _, r := range p.head {
+		code, _ := keyPair(r)
+		if of := []string{code}; code != "" {
+			codes[r.Number] = of
+		} else if filled(r) <= 2 || isKeyRow(r) {
+			for _, c := range r.Cells {
+				for _, pair := range pairsIn(c.Text) {
+					codes[r.Number] = append(codes[r.Number], pair[2])
+				}
+			}
+		}
+		for _, c := range r.Cells {
+			if codes[r.Number] == nil {
+				used[strings.TrimSpace(strings.TrimRight(c.Text, "? "))] = true
+			}
+		}
+	}
+	for number := range codes {
+		from, to := number, number
+		for ; codes[from-1] != nil; from-- {
+		}
+		for ; codes[to+1] != nil; to++ {
+		}
+		hits, all := 0, 0
+		for row := from; row <= to; row++ {
+			for _, code := range codes[row] {
+				if all++; used[code] {
+					hits++
+				}
+			}
+		}
+		if all > 1 && hits > 0 && hits*2 >= all {
+			if p.keyed == nil {
+				p.keyed = map[int]bool{}
+			}
+			p.keyed[number] = true
+		}
+	}
+}
+
+func (p *sheetPlan) withoutKeys(rows []grid.Row) []grid.Row {
+	if len(p.keyed) == 0 {
+		return rows
+	}
+	return slices.DeleteFunc(slices.Clone(rows), func(r grid.Row) bool { return p.keyed[r.Number] })
 }
 
 // usesCode reports whether a word of a key stands in the table beside it.
@@ -298,7 +373,24 @@ func (p *sheetPlan) inWords(c *column) []string {
 	return out
 }
 
-// isListed reports whether people write codes in a column of a field, and a list beside that says what they mean.
+// isListed reports whether people write codes in a column, and a list beside that says what they mean. Names of things
+// are codes where most of them stand in the list.
+func (t *tablePlan) isListed(c *column) bool {
+	if c.Field == "name" && !c.mapped {
+		if key := t.plan.keyOf(c); c.coded == 0 && len(key) > 0 {
+			hits := 0
+			for _, s := range c.samples {
+				if key[s] != "" {
+					hits++
+				}
+			}
+			c.coded = map[bool]int8{true: 1, false: -1}[hits > 1 && hits*10 >= len(c.samples)*6]
+		}
+		return c.coded > 0 || c.list != nil
+	}
+	return isListed(c.Field)
+}
+
 func isListed(field string) bool {
 	switch field {
 	case "materials.1", "materials.2", "objectClass", "condition.state", "depth":
@@ -415,7 +507,8 @@ func (d *decoder) lists() (out []*codeList, err error) {
 				fieldOfPart[part] != ""
 			l.labels = append(l.labels, heading.Fold(s.Name))
 		}
-		if slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s }) && !areLists(rows, found) {
+		if at := slices.IndexFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s }); at >= 0 &&
+			(d.sheets[at].tables[0].certain() || !areLists(rows, found)) {
 			below := besideTable(rows)
 			if found = listsIn(below); len(found) > 0 {
 				found[0].where = fmt.Sprintf("the list from row %d on", below[0].Number)
@@ -449,90 +542,3 @@ func besideTable(rows []grid.Row) []grid.Row {
 
 // fieldOfPart are the fields whose cells name the records of a sheet.
 var fieldOfPart = map[string]string{"people": "finder", "permissions": "permission"}
-
-// join leads the codes of the finds to the lists that explain them: a column whose cells stand in one. What the column
-// is, its heading says, or else the list.
-func (d *decoder) join() error {
-	if d.own {
-		return nil
-	}
-	lists, err := d.lists()
-	if err != nil || len(lists) == 0 {
-		return err
-	}
-	for _, p := range d.sheets {
-		for _, t := range p.tables {
-			for _, c := range t.columns {
-				for _, l := range lists {
-					if t.finds && !p.own && !c.mapped && c.list == nil && l.sheet != p.sheet {
-						t.joinTo(c, l)
-					}
-				}
-			}
-		}
-	}
-	// A sheet of nothing but lists that are used is none of finds.
-	d.sheets = slices.DeleteFunc(d.sheets, func(p *sheetPlan) bool {
-		return slices.ContainsFunc(lists, func(l *codeList) bool { return l.sheet == p.sheet && l.joined })
-	})
-	return nil
-}
-
-func (t *tablePlan) joinTo(c *column, l *codeList) {
-	hits, all, seen := 0, 0, map[string]bool{}
-	for _, s := range c.samples {
-		if s = strings.TrimSpace(strings.TrimRight(s, "?")); isDitto(s) || saysNothing(s) {
-			continue
-		}
-		if all++; l.words[find.FoldName(s)] != "" {
-			hits++
-			seen[find.FoldName(s)] = true
-		}
-	}
-	may := func(field string) bool {
-		return slices.ContainsFunc(heading.All(c.heading), func(m heading.Meaning) bool { return m.Field == field })
-	}
-	switch {
-	case hits == 0 || hits*10 < all*6:
-		return
-	case c.Field == "" && slices.Contains(l.labels, c.folded), strings.HasPrefix(c.Field, "place.") &&
-		c.Field != "place.name" &&
-		l.field == "permission" && len(seen) > 1 && t.field("permission") == nil:
-		if !isListed(l.field) {
-			return
-		}
-		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenLabel}
-	case c.Field == "" && l.field == "":
-		look := heading.Look(slices.Collect(maps.Values(l.words)), edtf.OrderUnknown)
-		if look.Materials*10 < look.Cells*6 || t.field("materials.1") != nil {
-			return
-		}
-		c.Meaning = heading.Meaning{Field: "materials.1", Taken: heading.TakenCells}
-	case c.Field == "" && t.field(l.field) == nil && may(l.field):
-		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenLabel}
-	case c.Field == "" && t.field(l.field) == nil && !l.running && len(seen) > 1 && hits*10 >= all*8:
-		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenCells}
-	case !isListed(c.Field), l.field != "" &&
-		l.field != cmp.Or(map[string]string{"place.name": "permission"}[c.Field], c.Field):
-		return
-	}
-	c.list, l.joined = l, true
-	c.settle()
-}
-
-// odd reports whether a text is a code like those of a list, and is not in it.
-func (l *codeList) odd(text string) bool {
-	key := find.FoldName(text)
-	if utf8.RuneCountInString(text) > longestCode || saysNothing(text) || l.words[key] != "" ||
-		l.figures != isFigures(text) {
-		return false
-	}
-	for _, words := range l.words {
-		if find.FoldName(words) == key {
-			return false
-		}
-	}
-	return true
-}
-
-func isFigures(text string) bool { return strings.Trim(text, "0123456789") == "" }

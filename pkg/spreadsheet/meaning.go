@@ -3,11 +3,14 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
@@ -274,7 +277,7 @@ func hasTally(c *column, cell *grid.Cell) bool {
 // explained returns what a cell stands for by the key, or by the list that its column is joined to: all of it, or what
 // stands before a question mark. Empty where neither says, and where the words would be no better.
 func (t *tablePlan) explained(c *column, text string) string {
-	if !isListed(c.Field) {
+	if !t.isListed(c) {
 		return ""
 	}
 	short := cmp.Or(strings.TrimSpace(strings.TrimRight(text, "?")), text)
@@ -326,6 +329,8 @@ func fitsWords(field, words string) bool {
 	_, material := vocabulary.Get("material").Match(words)
 	figures := strings.ContainsAny(words, "0123456789")
 	switch {
+	case field == "name":
+		return true
 	case field == "depth":
 		return figures || !material
 	case namesOne(field), field == "condition.state":
@@ -333,3 +338,91 @@ func fitsWords(field, words string) bool {
 	}
 	return !figures
 }
+
+// join leads the codes of the finds to the lists that explain them: a column whose cells stand in one. What the column
+// is, its heading says, or else the list.
+func (d *decoder) join() error {
+	if d.own {
+		return nil
+	}
+	lists, err := d.lists()
+	if err != nil || len(lists) == 0 {
+		return err
+	}
+	for _, p := range d.sheets {
+		for _, t := range p.tables {
+			for _, c := range t.columns {
+				for _, l := range lists {
+					if t.finds && !p.own && !c.mapped && c.list == nil && l.sheet != p.sheet {
+						t.joinTo(c, l)
+					}
+				}
+			}
+		}
+	}
+	// A sheet of nothing but lists that are used is none of finds.
+	d.sheets = slices.DeleteFunc(d.sheets, func(p *sheetPlan) bool {
+		return slices.ContainsFunc(lists, func(l *codeList) bool { return l.sheet == p.sheet && l.joined })
+	})
+	return nil
+}
+
+func (t *tablePlan) joinTo(c *column, l *codeList) {
+	hits, all, seen := 0, 0, map[string]bool{}
+	for _, s := range c.samples {
+		if s = strings.TrimSpace(strings.TrimRight(s, "?")); isDitto(s) || saysNothing(s) {
+			continue
+		}
+		if all++; l.words[find.FoldName(s)] != "" {
+			hits++
+			seen[find.FoldName(s)] = true
+		}
+	}
+	may := func(field string) bool {
+		return slices.ContainsFunc(c.meanings(), func(m heading.Meaning) bool { return m.Field == field })
+	}
+	switch {
+	case hits == 0 || hits*10 < all*6:
+		return
+	case c.Field == "" && slices.Contains(l.labels, c.folded),
+		strings.HasPrefix(c.Field, "place.") && c.Field != "place.name" &&
+			l.field == "permission" && len(seen) > 1 && t.field("permission") == nil:
+		if !isListed(l.field) {
+			return
+		}
+		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenLabel}
+	case c.Field == "" && l.field == "":
+		look := heading.Look(slices.Collect(maps.Values(l.words)), edtf.OrderUnknown)
+		if look.Materials*10 < look.Cells*6 || t.field("materials.1") != nil {
+			return
+		}
+		c.Meaning = heading.Meaning{Field: "materials.1", Taken: heading.TakenCells}
+	case c.Field == "" && t.field(l.field) == nil && may(l.field):
+		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenLabel}
+	case c.Field == "" && t.field(l.field) == nil && !l.running && len(seen) > 1 && hits*10 >= all*8:
+		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenCells}
+	case c.Field == "name" && !l.running && (l.field == "" || l.field == "name") && hits > 1:
+	case !isListed(c.Field), l.field != "" && l.field != cmp.Or(map[string]string{"place.name": "permission"}[c.Field],
+		c.Field):
+		return
+	}
+	c.list, l.joined = l, true
+	c.settle()
+}
+
+// odd reports whether a text is a code like those of a list, and is not in it.
+func (l *codeList) odd(text string) bool {
+	key := find.FoldName(text)
+	if utf8.RuneCountInString(text) > longestCode || saysNothing(text) || l.words[key] != "" ||
+		l.figures != isFigures(text) {
+		return false
+	}
+	for _, words := range l.words {
+		if find.FoldName(words) == key {
+			return false
+		}
+	}
+	return true
+}
+
+func isFigures(text string) bool { return strings.Trim(text, "0123456789") == "" }

@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -30,13 +31,15 @@ type sheetPlan struct {
 	talk         int  // lines of it that are kept as notes
 	head         []grid.Row
 	tables       []*tablePlan
-	place        string // the field that the sheet is named after
-	year         int    // the year that days without one are of
-	yearFrom     string // where it stands
+	place        string  // the field that the sheet is named after
+	day          section // the day that it is named after
+	year         int     // the year that days without one are of
+	yearFrom     string  // where it stands
 	legend       legend
-	keyRows      []grid.Row // of a key or a list beside the table
-	keyFrom      int        // the first column of it, 0 for none
-	keyLast      int        // and its last row
+	keyRows      []grid.Row   // of a key or a list beside the table
+	keyFrom      int          // the first column of it, 0 for none
+	keyLast      int          // and its last row
+	keyed        map[int]bool // rows of the table that are a key
 	lists        []besideList
 	month        string   // the month that the sheet is named after
 	own          bool     // a program wrote it: flat names, with an id in each row
@@ -64,10 +67,11 @@ type tablePlan struct {
 	taught   map[string]string // what headings are taken for that reading does not know
 	order    edtf.Order
 	proven   edtf.Evidence
-	layout   []*find.Layout // by find of a row
-	fills    map[int]bool   // columns in which a blank is the cell above
-	takes    bool           // a row of it takes a value from above
-	totals   []int          // rows
+	layout   []*find.Layout  // by find of a row
+	fills    map[int]bool    // columns in which a blank is the cell above
+	takes    bool            // a row of it takes a value from above
+	isAbove  map[string]bool // the word for the line above, by the columns in which it stands
+	totals   []int           // rows
 	sections []int
 	notes    []int
 	alone    []*grid.Row // notes of a few words straight above a find
@@ -101,12 +105,22 @@ type column struct {
 	list    *codeList
 	key     map[string]string // the part of the legend that is for it
 	keyFor  string            // as this field
+	coded   int8              // whether its names of things are codes of the key: 1 yes, -1 no
 	square  string            // the letters of the square that its grid references are of
 	dittos  int
 	axis    byte              // of a position: E, N, X or Y, as the headings or a title say
 	differs bool              // cells that give two answers for one field were told of
 	said    map[string]string // of permissions, the first answer
 	ditto   string            // the first cell of a ditto
+}
+
+// meanings are the ways in which the heading can be understood; a column without one is called by its letter, which
+// says nothing.
+func (c *column) meanings() []heading.Meaning {
+	if c.folded == "" {
+		return nil
+	}
+	return heading.All(c.heading)
 }
 
 // keep is the heading under which the text of a column is kept.
@@ -166,6 +180,7 @@ func planSheet(s *grid.Sheet, o Options, own bool, key legend) (*sheetPlan, erro
 		p.onSide = true
 		p.head = turn(p.head)
 	}
+	p.takeKeyRows()
 	p.cut(o)
 	p.around(o)
 	return p, nil
@@ -422,6 +437,51 @@ func (p *sheetPlan) sheetPlace(named map[string]bool, alone bool) string {
 		return map[bool]string{true: name}[ok && len(strings.Fields(before)) <= 2]
 	}
 	return ""
+}
+
+// places settles which sheets are named after a field.
+func (d *decoder) places() {
+	named := map[string]bool{}
+	for _, s := range d.book.Sheets { // a summary may list the fields
+		head, _ := s.Head(60)
+		for _, r := range head {
+			for _, c := range r.Cells {
+				for _, other := range d.sheets {
+					if s != other.sheet && c.Kind == grid.Text && find.FoldName(c.Text) == find.FoldName(other.sheet.Name) {
+						named[find.FoldName(c.Text)] = true
+					}
+				}
+			}
+		}
+	}
+	land, open := "", []*sheetPlan{}
+	for _, p := range d.sheets {
+		if part, _ := sheetRole(p.sheet.Name); part != "" || p.own || p.sheet.Name == "" {
+			continue
+		}
+		p.place = p.sheetPlace(named, len(d.sheets) == 1)
+		switch {
+		case !p.bare() || !p.mayBePlace():
+		case p.place == "" && heading.EndsInLand(p.sheet.Name):
+			p.place = strings.TrimSpace(p.sheet.Name)
+			land = p.place
+		case p.place == "":
+			open = append(open, p)
+		case isLandHeading(p.place) || heading.EndsInLand(p.place):
+			land = p.place
+		}
+	}
+	for i, p := range open { // of sheets of one shape all are fields, or none
+		if land == "" {
+			break
+		}
+		if p.place = strings.TrimSpace(p.sheet.Name); i == 0 {
+			n := notice.New(sectionsRead, "", fmt.Sprintf("the sheets are taken for fields, as %q is one: %q too", land,
+				p.place))
+			n.Sheet = p.sheet.Name
+			d.notices.Add(n)
+		}
+	}
 }
 
 // mayBePlace reports whether the name of a sheet is not surely that of something else.

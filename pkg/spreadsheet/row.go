@@ -156,7 +156,8 @@ func (r *rowReader) cell(c *column, cell *grid.Cell) {
 
 // foreign takes a cell that a person wrote: what says that nothing is known keeps its word.
 func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
-	if cell.Kind == grid.Text && len(text) <= 40 && c.asked() && !strings.ContainsAny(text, "0123456789") &&
+	word := r.t.explained(c, text)
+	if cell.Kind == grid.Text && word == "" && len(text) <= 40 && c.asked() && !strings.ContainsAny(text, "0123456789") &&
 		c.saysNothing(text) {
 		if strings.Trim(text, " -–—.") != "" || namesNothing(c.Field) {
 			r.keep(c.heading, text)
@@ -173,7 +174,7 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 		r.without(c, reason)
 		return
 	}
-	if word := r.t.explained(c, text); word != "" {
+	if word != "" {
 		r.keep(c.heading, text)
 		text = word
 	} else if c.list != nil && namesOne(c.Field) && c.list.odd(text) {

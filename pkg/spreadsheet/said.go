@@ -126,8 +126,7 @@ func (d *decoder) columnNotices(t *tablePlan) {
 				fmt.Sprintf("the column is not read, and looks like %q: without it the finds have no position; its text is kept "+
 					"under its heading",
 					labelOf(c.unread())))
-		case c.Field == "" && c.Keep == "" && !c.mapped && !t.plan.isNotebook() &&
-			(!c.known || len(heading.All(c.heading)) > 0):
+		case c.Field == "" && c.Keep == "" && !c.mapped && !t.plan.isNotebook() && (!c.known || len(c.meanings()) > 0):
 			message := "the column is not understood; its text is kept under its heading"
 			if heading.IsField(c.heading) {
 				message = "what stands in the column does not look like what its heading says; its text is kept under its heading"
@@ -200,13 +199,13 @@ func (d *decoder) rowNotices(t *tablePlan, count *tally) {
 			"below it"},
 		{rowTotal, rowNotAFind, "a row that adds others up; it is no find"},
 		{rowNote, rowNotAFind, "a note between the finds; it is kept as a note of the report"},
-		{rowNothing, rowNotAFind, "a row that says that nothing was found; it is no find, and is kept as a note of the " +
-			"report"},
+		{rowNothing, sectionsRead, "a row that says that nothing was found: an outing, and no find; its words are " +
+			"kept as a note of the report"},
 		{rowTrial, rowNotAFind, "a row with which somebody tried the form; it is no find"},
 		{rowUnused, rowNotAFind, "a row with a number and nothing else; it is not taken for a find"},
 	} {
 		rows := count.where[k.kind]
-		if k.kind == rowSection && len(rows) > 1 { // read as meant: once for all of them
+		if (k.kind == rowSection || k.kind == rowNothing) && len(rows) > 1 { // read as meant: once for all of them
 			k.message += fmt.Sprintf(" (%d such rows, this is the first)", len(rows))
 			rows = rows[:1]
 		}
@@ -380,22 +379,51 @@ func (d *decoder) emptyOuting(w *walker, row grid.Row) {
 	}
 	yes := true
 	o := find.Outing{NothingFound: &yes}
-	if c := w.t.field("found.date"); c != nil {
-		if cell := row.Cell(c.column); cell.Kind == grid.Date && cell.Precision >= grid.Day {
-			o.Date, _, _ = strings.Cut(cell.Value, "T")
-		}
-	}
+	o.Date = w.dayOfOuting(row)
 	if o.Date == "" {
 		return
 	}
+	place := cmp.Or(w.section.place, w.titled, w.p.place)
 	if c := w.t.field("permission"); c != nil {
-		if text := cellText(row.Cell(c.column)); text != "" && !isDitto(text) {
-			d.references.AddPermission(text)
-			o.Permission = d.references.Permission(text)
+		if place = cellText(w.orAbove(row, c)); saysNothing(place) {
+			place = ""
 		}
+		place = cmp.Or(w.t.explained(c, place), place)
+	}
+	if place != "" {
+		d.references.AddPermission(place)
+		o.Permission = d.references.Permission(place)
 	}
 	for n := len(d.report.Outings) + 1; o.ID == "" || d.report.Outing(o.ID) != nil; n++ {
 		o.ID = fmt.Sprintf("outing-%d", n)
 	}
 	d.report.Outings = append(d.report.Outings, o)
+}
+
+// orAbove is the cell of a row in a column, or that of the find above where a ditto stands.
+func (w *walker) orAbove(row grid.Row, c *column) grid.Cell {
+	cell := row.Cell(c.column)
+	if text := strings.TrimSpace(cell.Text); c.column < len(w.above) &&
+		(w.t.isDitto(text) || text == "" && w.filledDown(c.column, row.Number)) {
+		return w.above[c.column]
+	}
+	return cell
+}
+
+// dayOfOuting is the day of a row in which nothing was found, in ISO 8601: that of its cell, or of what stands around.
+func (w *walker) dayOfOuting(row grid.Row) string {
+	c := w.t.field("found.date")
+	if c == nil {
+		return w.isoDay(w.section.found)
+	}
+	cell := w.orAbove(row, c)
+	if cell.Kind == grid.Date && cell.Precision >= grid.Day {
+		day, _, _ := strings.Cut(cell.Value, "T")
+		return day
+	}
+	text := cellText(cell)
+	if day, _ := w.withYear(text); len(day) == len("2024-04-13") {
+		return day
+	}
+	return w.isoDay(text)
 }

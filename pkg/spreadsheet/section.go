@@ -515,6 +515,9 @@ func (d *decoder) ask(t *tablePlan, row int, c grid.Cell, text string) {
 // finderOfTitles takes who found all, by a title, where the table has no column for it.
 func (w *walker) finderOfTitles() {
 	cells, rows := w.t.titles()
+	if w.t.number == 1 && !w.p.own {
+		cells = append(cells, w.o.front...)
+	}
 	for i := 0; i < len(cells) && w.t.finds && w.t.field("finder") == nil; i++ {
 		for _, part := range partsOf(cells[i].Text) {
 			name := heading.FinderIn(part, true)
@@ -525,7 +528,7 @@ func (w *walker) finderOfTitles() {
 				w.finder = ""
 				return
 			}
-			if w.finder = name; !w.p.surveyed && !slices.Contains(w.t.sections, rows[i]) {
+			if w.finder = name; i < len(rows) && !w.p.surveyed && !slices.Contains(w.t.sections, rows[i]) {
 				w.t.sections = append(w.t.sections, rows[i])
 			}
 		}

@@ -28,7 +28,7 @@ func (t *tablePlan) speaks() {
 		}
 		texts = append(texts, c.heading)
 		seen := map[string]bool{}
-		for _, m := range heading.All(c.heading) {
+		for _, m := range c.meanings() {
 			if m.Language != "" && !seen[m.Language] {
 				seen[m.Language] = true
 				votes[m.Language]++
@@ -305,7 +305,7 @@ func (t *tablePlan) monthly() {
 		return
 	}
 	for _, c := range t.columns {
-		means := slices.ContainsFunc(heading.All(c.heading), func(m heading.Meaning) bool { return m.Field == "found.date" })
+		means := slices.ContainsFunc(c.meanings(), func(m heading.Meaning) bool { return m.Field == "found.date" })
 		days := slices.DeleteFunc(slices.Clone(c.samples), func(s string) bool { return monthIn(s) != "" || isTotalText(s) })
 		others := 0
 		for _, s := range days {

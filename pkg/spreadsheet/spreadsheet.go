@@ -48,6 +48,7 @@ type Options struct {
 	// Headings are what headings that reading does not know are taken for: text to flat name.
 	Headings map[string]string
 	cover    string         // the grid that another sheet of the book names
+	front    []grid.Cell    // what stands on a sheet of a few lines and nothing else
 	Looked   func(rows int) // if not nil, is told now and then how many rows were looked through before the reading
 }
 

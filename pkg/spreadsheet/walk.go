@@ -153,6 +153,9 @@ func (w *walker) begin(t *tablePlan) {
 	w.t, w.section, w.titled, w.finder, w.sums, w.recent = t, section{}, "", "", map[int]*sum{}, nil
 	w.above = w.above[:0]
 	w.sectionOfTitles()
+	if s := &w.section; s.found == "" && t.field("found.date") == nil && t.field("found.verbatim") == nil {
+		s.found, s.words = w.p.day.found, w.p.day.words
+	}
 	w.finderOfTitles()
 }
 
@@ -220,7 +223,7 @@ func (w *walker) classify(row grid.Row) rowKind {
 		}
 	}
 	switch {
-	case n == 0 || isKeyRow(row):
+	case n == 0 || isKeyRow(row) || w.p.keyed[row.Number]:
 		return rowNote
 	case w.repeats(row) || isRule(row):
 		return rowHeadings
@@ -277,6 +280,10 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 	case s.name != "" && s.typed > 0:
 		if s.others == 0 && w.oddNumber(row) {
 			return rowNote // NB, and a sentence
+		}
+		if !s.number && w.measured() && !w.speaksOfThing(row) &&
+			!slices.ContainsFunc(heading.Words(s.name), namesAThing) {
+			return rowNote // all foil again: a day and a field, where finds have numbers and measures
 		}
 		if s.others == 0 && !s.number && w.numbered() && len(w.t.columns) > 3 && !namesAThing(s.name) {
 			return rowNote // 12.00, lunch
@@ -379,6 +386,17 @@ func (w *walker) numbered() bool {
 	return number != nil && name != nil && len(number.samples) >= 3 && len(number.samples)*10 >= len(name.samples)*7
 }
 
+// measured reports whether most finds of a table have a number, and a depth, a weight, a material or a position.
+func (w *walker) measured() bool {
+	number, name := w.t.field("number"), w.t.field("name")
+	return number != nil && name != nil && len(number.samples)*10 >= len(name.samples)*6 &&
+		slices.ContainsFunc([]string{"depth", "weight", "materials.1", "position.verbatim", "position.latitude"},
+			func(field string) bool {
+				c := w.t.field(field)
+				return c != nil && len(name.samples) > 3 && len(c.samples)*2 >= len(name.samples)
+			})
+}
+
 // oddNumber reports whether a row has a word where the others have numbers.
 func (w *walker) oddNumber(row grid.Row) bool {
 	c := w.t.field("number")
@@ -457,6 +475,9 @@ func (w *walker) saysNothing(row grid.Row, name string) bool {
 	}
 	if n == 0 || len(words) > 8 {
 		return false
+	}
+	for n < len(words) && lexicon.Says("day-near", words[n]) {
+		n++ // nothing found today
 	}
 	for _, c := range row.Cells {
 		col := w.t.at(c.Column)
