@@ -11,10 +11,12 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/txtar"
+	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
@@ -199,7 +201,9 @@ func TestStrangers(t *testing.T) {
 // reading returns a line a find, and the codes of rows that are none.
 func reading(t *testing.T, log txtar.File) string {
 	path := filepath.Join(t.TempDir(), log.Name)
-	write(t, path, string(log.Data))
+	if write(t, path, string(log.Data)); filepath.Ext(path) == ".xlsx" {
+		writeSheets(t, path, string(log.Data))
+	}
 	var b bytes.Buffer
 	result, err := pipeline.Convert(context.Background(), path, &b, pipeline.Options{To: pipeline.Findslip})
 	if err != nil {
@@ -217,13 +221,48 @@ func reading(t *testing.T, log txtar.File) string {
 		}
 		out.WriteString("\n")
 	}
+	for _, o := range r.Outings {
+		if o.NothingFound != nil && *o.NothingFound {
+			fmt.Fprintf(&out, "nothing on %s\n", o.Date)
+		}
+	}
 	for _, n := range result.Notices {
 		switch n.Kind.Code {
-		case "row-not-a-find", "sheet-beside", "headings-missing", "year-taken", "field-unreadable":
+		case "column-by-content", "section-unread", "row-not-a-find", "sheet-beside", "headings-missing", "year-taken",
+			"field-unreadable":
 			fmt.Fprintf(&out, "row %d: %s\n", n.Row, n.Kind.Code)
 		}
 	}
 	return out.String()
+}
+
+// writeSheets makes a workbook of text: a line @ NAME begins a sheet, and a bar parts the cells of a row.
+func writeSheets(t *testing.T, path, text string) {
+	book := excelize.NewFile()
+	sheet, row := "", 0
+	for line := range strings.Lines(text) {
+		line = strings.TrimSpace(line)
+		if name, ok := strings.CutPrefix(line, "@ "); ok {
+			sheet, row = name, 0
+			_, _ = book.NewSheet(sheet) // an error shows in the rows
+			continue
+		}
+		row++
+		for i, text := range strings.Split(line, "|") {
+			var value any = text
+			if n, err := strconv.ParseFloat(text, 64); err == nil {
+				value = n
+			}
+			cell, _ := excelize.CoordinatesToCellName(i+1, row)
+			if err := book.SetCellValue(sheet, cell, value); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	_ = book.DeleteSheet("Sheet1")
+	if err := book.SaveAs(path); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // lineOf says what was read of a find: number, name, day, depth in cm, weight in g, count, material, place, finder,

@@ -143,18 +143,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	if !t.plan.own {
 		bases = t.grouped()
 	}
-	for i, c := range t.columns {
-		if c.folded == "" {
-			continue
-		}
-		if c.Meaning, c.known = heading.Understand(c.heading), true; !t.plan.own {
-			c.Meaning, c.known = meaningOf(bases[i], c.content, t.language)
-			if areZones(bases[i], c.samples) {
-				c.Meaning, c.known = heading.Meaning{Field: "position.referenceSystem", Taken: heading.TakenLabel}, true
-			}
-		}
-		t.named(c)
-	}
+	t.understand(bases)
 	t.positions()
 	t.dayInParts()
 	t.depths()
@@ -190,13 +179,29 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	}
 }
 
+// understand takes the columns for what their headings say, each as far as its group leaves it.
+func (t *tablePlan) understand(bases []string) {
+	for i, c := range t.columns {
+		if c.folded == "" {
+			continue
+		}
+		if c.Meaning, c.known = heading.Understand(c.heading), true; !t.plan.own {
+			c.Meaning, c.known = meaningOf(bases[i], c.content, t.language)
+			if areZones(bases[i], c.samples) {
+				c.Meaning, c.known = heading.Meaning{Field: "position.referenceSystem", Taken: heading.TakenLabel}, true
+			}
+		}
+		t.named(c)
+	}
+}
+
 // withBlank adds the columns without a heading in which most rows say something: what they are, their cells may show.
 func (t *tablePlan) withBlank(cells []grid.Cell, below []grid.Row) []grid.Cell {
 	headed := slices.DeleteFunc(slices.Clone(cells), func(c grid.Cell) bool { return strings.TrimSpace(c.Text) == "" })
 	if len(t.headings) == 0 || t.plan.own || t.plan.listed || len(headed) == 0 {
 		return map[bool][]grid.Cell{true: cells, false: headed}[len(t.headings) == 0]
 	}
-	for column := 1; column <= headed[len(headed)-1].Column+1; column++ {
+	for column, last := 1, headed[len(headed)-1].Column+1; column <= last; column++ {
 		n := len(samplesBelow(below, column))
 		if n >= 2 && n*10 >= len(below)*6 && !slices.ContainsFunc(headed,
 			func(c grid.Cell) bool { return c.Column == column }) {

@@ -136,3 +136,14 @@ func (t *tablePlan) nameless(claimed map[claim]*column) {
 		return
 	}
 }
+
+// measured reports whether most finds of a table have a number, and a depth, a weight, a material or a position.
+func (w *walker) measured() bool {
+	number, name := w.t.field("number"), w.t.field("name")
+	return number != nil && name != nil && len(number.samples)*10 >= len(name.samples)*6 &&
+		slices.ContainsFunc([]string{"depth", "weight", "materials.1", "position.verbatim", "position.latitude"},
+			func(field string) bool {
+				c := w.t.field(field)
+				return c != nil && len(name.samples) > 3 && len(c.samples)*2 >= len(name.samples)
+			})
+}

@@ -392,18 +392,11 @@ func (w *walker) sectionOfTitles() {
 	if !w.t.finds || !days && !lands {
 		return
 	}
+	if days && lands && w.p.hasDayLines(w) && w.firstLine(cells, rows) {
+		return
+	}
 	var s section
 	dated := 0
-	for i := len(cells) - 1; i >= 0 && days && lands && w.p.hasDayLines(w); i-- { // one more of the headings below
-		if day, _, _, whole := w.dayIn(cells[i].Text); day != "" && whole && len(strings.Fields(cells[i].Text)) <= 12 {
-			w.section = w.parseSection(grid.Row{Number: rows[i], Cells: cells[i : i+1]})
-			w.titled = w.section.place
-			if !w.p.surveyed {
-				w.t.sections = append(w.t.sections, rows[i])
-			}
-			return
-		}
-	}
 	for i, cell := range cells {
 		for _, part := range partsOf(cell.Text) {
 			part = strings.TrimSpace(part)
@@ -424,16 +417,7 @@ func (w *walker) sectionOfTitles() {
 			if s.row == rows[i] && s.found != "" && s.place == "" && lands && beginsWithLand(part) {
 				s.place = w.placeIn(part)
 			}
-			if name := strings.TrimSpace(before(part)); lands && s.place == "" && w.t.number == 1 &&
-				(isLand(name) || heading.EndsInLand(name)) &&
-				len(strings.Fields(name)) <= 4 && isUpper(name) &&
-				!hasRowWord("generic", name) && !hasRowWord("leave", name) {
-				s.row, s.place = cmp.Or(s.row, rows[i]), name
-			}
-			if name := quotedLand(part); name != "" && lands && s.place == "" {
-				s.row, s.place = cmp.Or(s.row, rows[i]), name
-			}
-			if name := labelled(part); name != "" && lands {
+			if name, sure := landIn(part); lands && name != "" && (sure || s.place == "") {
 				s.row, s.place = cmp.Or(s.row, rows[i]), name
 			}
 		}
@@ -451,10 +435,37 @@ func (w *walker) sectionOfTitles() {
 	}
 }
 
-// before is a text up to what stands in brackets.
-func before(text string) string {
-	text, _, _ = strings.Cut(text, "(")
-	return text
+// firstLine takes the last title with a day for one more of the headings below that have one.
+func (w *walker) firstLine(cells []grid.Cell, rows []int) bool {
+	for i := len(cells) - 1; i >= 0; i-- {
+		if day, _, _, whole := w.dayIn(cells[i].Text); day != "" && whole && len(strings.Fields(cells[i].Text)) <= 12 {
+			w.section = w.parseSection(grid.Row{Number: rows[i], Cells: cells[i : i+1]})
+			w.titled = w.section.place
+			if !w.p.surveyed {
+				w.t.sections = append(w.t.sections, rows[i])
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// landIn returns the field that a part of a title names: behind a label, which is sure, in quotation marks, or by its
+// words for land.
+func landIn(part string) (name string, sure bool) {
+	if name = labelled(part); name != "" {
+		return name, true
+	}
+	if name = quotedLand(part); name != "" {
+		return name, false
+	}
+	name, _, _ = strings.Cut(part, "(")
+	name = strings.TrimSpace(name)
+	if (isLand(name) || heading.EndsInLand(name)) && len(strings.Fields(name)) <= 4 && isUpper(name) &&
+		!hasRowWord("generic", name) && !hasRowWord("leave", name) {
+		return name, false
+	}
+	return "", false
 }
 
 // hasDayLines reports whether a row below the headings is nothing but a heading with a day.

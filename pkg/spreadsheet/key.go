@@ -269,8 +269,8 @@ func (p *sheetPlan) takeKeyRows() {
 		code, _ := keyPair(r)
 		if of := []string{code}; code != "" {
 			codes[r.Number] = of
-		} else if filled(r) <= 2 || isKeyRow(r) {
-			for _, c := range r.Cells {
+		} else if filled(p.keyRow(r)) <= 2 || isKeyRow(r) {
+			for _, c := range p.keyRow(r).Cells {
 				for _, pair := range pairsIn(c.Text) {
 					codes[r.Number] = append(codes[r.Number], pair[2])
 				}
@@ -303,6 +303,20 @@ func (p *sheetPlan) takeKeyRows() {
 			p.keyed[number] = true
 		}
 	}
+}
+
+// keyRow makes one cell of a line of a text table that begins with a label and was cut at its commas: Find: MB ball, BK
+// buckle.
+func (p *sheetPlan) keyRow(r grid.Row) grid.Row {
+	n := filled(r)
+	if p.sheet.Comma == "" || n < 2 || n != len(r.Cells) || r.Cells[n-1].Column != n {
+		return r
+	}
+	label, _, ok := strings.Cut(r.Cells[0].Text, ":")
+	if ok && (heading.IsField(label) || heading.RowWord("key", label)) {
+		return lineRow(r.Number, p.lineOf(r))
+	}
+	return r
 }
 
 func (p *sheetPlan) withoutKeys(rows []grid.Row) []grid.Row {

@@ -163,7 +163,11 @@ func planSheet(s *grid.Sheet, o Options, own bool, key legend) (*sheetPlan, erro
 		return nil, err
 	}
 	p.head = slices.Clone(head)
-	for _, more := range []legend{key, keyIn(head)} {
+	lines := make([]grid.Row, len(head))
+	for i, r := range head {
+		lines[i] = p.keyRow(r)
+	}
+	for _, more := range []legend{key, keyIn(lines)} {
 		for column, words := range more {
 			p.legend.add(column, words)
 		}
