@@ -148,7 +148,7 @@ type claimFile struct {
 }
 
 func (s *summary) file(digest string) claimFile {
-	return claimFile{"1", find.Version, digest, s.claim, s.met(), s.outcomes(), s.codes.list(s.claim.Claims),
+	return claimFile{"1", find.Version, digest, s.claim, s.met(), s.outcomes(), s.codes.list(s.asked()),
 		append([]fault{}, s.faults...)}
 }
 

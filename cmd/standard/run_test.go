@@ -175,6 +175,29 @@ func TestClaims(t *testing.T) {
 	}
 }
 
+// A run of some vectors asks for no code that none of them is about.
+func TestClaimedCodesOfAPart(t *testing.T) {
+	about := func(code string) *suite.Vector {
+		return &suite.Vector{Folder: "required", Target: "validator", Expect: suite.Expect{Says: []string{code}}}
+	}
+	for _, c := range []struct {
+		vector *suite.Vector
+		said   []suite.Notice
+		met    bool
+	}{
+		{&suite.Vector{Folder: "required", Target: "simple"}, nil, true},
+		{about("other"), nil, true},
+		{about("claimed"), nil, false},
+		{about("claimed"), []suite.Notice{{Code: "claimed"}}, true},
+	} {
+		sum := newSummary(claim{Claims: &suite.Claims{Codes: []string{"claimed"}}})
+		sum.add(c.vector, trial{said: c.said})
+		if sum.met() != c.met {
+			t.Errorf("%+v said %v: met is %v", c.vector, c.said, sum.met())
+		}
+	}
+}
+
 func TestStrangers(t *testing.T) {
 	self, err := os.Executable()
 	if err != nil {

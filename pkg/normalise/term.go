@@ -45,6 +45,9 @@ func (n *normaliser) methodAlone() (alone bool) {
 	}
 	words := cmp.Or(p.Method.Verbatim, p.Method.Code)
 	f.Position = nil
+	if words == "" {
+		return true // how sure a way is that is not told
+	}
 	if f.Columns == nil {
 		f.Columns = map[string]string{}
 	}

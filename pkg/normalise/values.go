@@ -340,7 +340,9 @@ func (n *normaliser) placeIsPosition() {
 		return
 	}
 	r, err := coordinate.Normalise(p.Name, coordinate.Options{Language: n.o.Language})
-	if err != nil || r.Absent != "" || r.Notation == "" || r.Notation == coordinate.NotationProjected {
+	const coarsest = 10_000 // metres: of a name such as 1E5 nobody means a degree
+	if err != nil || r.Absent != "" || r.Notation == "" || r.Notation == coordinate.NotationProjected ||
+		r.Uncertainty > coarsest {
 		return
 	}
 	n.f.Position = &find.Position{Verbatim: p.Name}
