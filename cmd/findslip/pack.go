@@ -115,6 +115,9 @@ func (p *program) pack(ctx context.Context, in string, f *packFlags) error {
 		return err
 	}
 	defer r.Close()
+	for _, text := range r.Danger(o) {
+		p.say("%s  %s", render.Say(o.Language, "safety"), render.Clean(text))
+	}
 	if r.Shared != nil {
 		if err := p.stopped(r.Shared, so); err != nil {
 			return err

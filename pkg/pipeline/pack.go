@@ -247,7 +247,15 @@ func (p *Packed) receivers(o Options) []render.Reception {
 	return d.Verdict(o.Language).Receivers
 }
 
-// danger is what is said of danger to life and of the dead.
+// Danger is what is said of danger to life and of the dead: of the log, where it was asked before the copy was made.
+func (p *Packed) Danger(o Options) []string {
+	if p.Shared != nil && p.Shared.Danger != nil || p.Result == nil {
+		return p.Shared.Danger
+	}
+	return p.danger(o)
+}
+
+// danger is what is said of it in the hand-over.
 func (p *Packed) danger(o Options) []string {
 	d := p.Result.Document("", o)
 	v := d.Verdict(o.Language)
@@ -365,6 +373,9 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	}
 	inner := o
 	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data()), root.FS()
+	if len(shared.danger) > 0 && len(o.Profiles) > 0 {
+		inner.ahead = shared.carried
+	}
 	p.left, p.Day = len(shared.LeftOut), s.Audience.DayTold(p.Day)
 	if day, err := edtf.ParseDay(s.Audience.DayTold(o.Read.AsOf.String())); err == nil {
 		inner.Read.AsOf = day // the notices name it

@@ -2,7 +2,6 @@ package pipeline
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -22,7 +21,6 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/register"
-	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -73,6 +71,8 @@ type Shared struct {
 	Left      int      // finds that are not in the copy at all
 	Unread    int      // entries of the source that could not be read, so that they are not in the copy
 	LeftOut   []string // pictures of the source that could not be copied, and why
+	Danger    []string // what is said of danger and of the dead in the log, in words, where it was asked before it was cut
+	danger    map[string][]*notice.Kind
 	source    share.Source
 	out       *held
 	search    *share.Search
@@ -94,7 +94,7 @@ func (r *Shared) Data() []byte {
 
 // Notices are those on the copy.
 func (r *Shared) Notices(ctx context.Context, o Options) (list notice.List, err error) {
-	err = eachNotice(ctx, r.Copy.Stream(ctx), o, func(n *notice.Notice) { list.Add(*n) })
+	err = eachNotice(ctx, r.Copy.Stream(ctx), o, func(_ string, n *notice.Notice) { list.Add(*n) })
 	list.Sort()
 	return list, err
 }
@@ -144,16 +144,15 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 }
 
 func (r *Shared) share(ctx context.Context, name string, o Options, s ShareOptions) (err error) {
-	live := map[string]bool{}
-	if s.Audience == share.Public {
-		if s.Remains, live, err = remains(ctx, r.source, o); err != nil {
+	if s.Audience == share.Public || len(o.Profiles) > 0 {
+		if err := r.dangers(ctx, o, &s.Options); err != nil {
 			return err
 		}
 	}
 	if err := r.make(ctx, name, o, &s); err != nil {
 		return err
 	}
-	if err := r.warn(ctx, live, o.Language); err != nil {
+	if err := r.warn(ctx, o.Language); err != nil {
 		return err
 	}
 	if len(r.Told) > 0 && s.Earlier != GoOn {
@@ -195,39 +194,6 @@ func (r *Shared) share(ctx context.Context, name string, o Options, s ShareOptio
 	r.NameLeaks, err = r.search.Name(ctx, s.Name)
 	r.Made = len(r.Leaks)+len(r.Unlooked) == 0
 	return err
-}
-
-// warn tells whoever reads a copy that something in it may still explode: its finder was told, they were not.
-func (r *Shared) warn(ctx context.Context, live map[string]bool, language string) error {
-	if len(live) == 0 {
-		return nil
-	}
-	warned := false
-	return r.Copy.Each(ctx, func(f *find.Find) error {
-		if !warned && live[r.Copy.Label(f)] {
-			warned = true
-			r.Copy.Report.Notes = append(r.Copy.Report.Notes, cmp.Or(render.SayCode(language, "ordnance-possible"),
-				"Something in this list may be ammunition that can still explode. Do not touch or move such a thing: "+
-					"go away, keep others away and call the police."))
-		}
-		return nil
-	})
-}
-
-// remains are the finds that a rule of safety takes for human remains, or for the wreck that they may lie in, and
-// those that it takes for ammunition.
-func remains(ctx context.Context, source share.Source, o Options) (out, live map[string]bool, err error) {
-	out, live = map[string]bool{}, map[string]bool{}
-	err = eachNotice(ctx, streamOf(ctx, source), o, func(n *notice.Notice) {
-		if code := n.Kind.Code; strings.HasPrefix(code, "human-remains") || strings.HasPrefix(code, "aircraft") {
-			out[strings.Clone(n.Find)] = true
-		} else if strings.HasPrefix(code, "ordnance") || strings.HasPrefix(code, "live-") {
-			live[strings.Clone(n.Find)] = true
-		}
-	})
-	delete(out, "")
-	delete(live, "")
-	return out, live, err
 }
 
 // make makes the copy, and compares it with what was told before.
@@ -425,20 +391,20 @@ var ownLimits = limit.Limits{Held: -1, Expanded: -1, Entries: -1}
 
 // noticesOn validates a copy, without asking for a level.
 func noticesOn(ctx context.Context, r *find.Report, o Options) (list notice.List, err error) {
-	err = eachNotice(ctx, find.StreamOf(r).Until(ctx), o, func(n *notice.Notice) { list.Add(*n) })
+	err = eachNotice(ctx, find.StreamOf(r).Until(ctx), o, func(_ string, n *notice.Notice) { list.Add(*n) })
 	list.Sort()
 	return list, err
 }
 
 // eachNotice validates a stream, without asking for a level, and calls yield for each notice.
-func eachNotice(ctx context.Context, in *find.Stream, o Options, yield func(n *notice.Notice)) error {
+func eachNotice(ctx context.Context, in *find.Stream, o Options, yield func(id string, n *notice.Notice)) error {
 	v, err := validate.New(validate.Options{Level: validate.NoLevel, AsOf: o.Read.AsOf, Settings: o.Settings})
 	if err != nil {
 		return err
 	}
 	checked := v.Stream(in)
 	for i := range checked.Notices {
-		yield(&checked.Notices[i])
+		yield("", &checked.Notices[i])
 	}
 	for e, err := range checked.Entries {
 		if err != nil {
@@ -449,7 +415,11 @@ func eachNotice(ctx context.Context, in *find.Stream, o Options, yield func(n *n
 			if e.Find != nil && n.Find == "" {
 				n.Find = e.Label()
 			}
-			yield(&n)
+			id := ""
+			if e.Find != nil {
+				id = e.Find.ID
+			}
+			yield(id, &n)
 		}
 	}
 	return ctx.Err()

@@ -31,7 +31,8 @@ type Options struct {
 	OwnIDs      bool            // recorder: keep the owner's ids
 	Policy      *Policy         // makes the published table stricter; nil: the table
 	// Drop, if not nil, takes members out of a find of the copy and returns their pointers.
-	Drop func(source *profile.Subject, copied *find.Find) []string
+	Drop   func(source *profile.Subject, copied *find.Find) []string
+	Unsafe map[string]bool // ids of finds that draw a caution of safety: Drop and Leave are not asked of them
 	// Leave, if not nil, reports whether a find does not go, for its receiver wants nothing of it.
 	Leave func(source *profile.Subject) bool
 	// what was told before, and the secret of the ids; nil: an empty one, which is forgotten
@@ -325,7 +326,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 			f.Absent = noted(f.Absent, pointer) // always, so that it tells nothing
 		}
 	}
-	if c.o.Drop != nil {
+	if c.o.Drop != nil && !c.o.Unsafe[source.ID] {
 		for _, pointer := range c.o.Drop(&profile.Subject{Find: source, Permission: c.landOf(source)}, f) {
 			f.Absent = noted(f.Absent, pointer)
 		}
