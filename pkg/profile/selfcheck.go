@@ -67,8 +67,9 @@ func Limits() [][2]string {
 
 // Known tells of rules and of settings, which this package does not know. Functions that are nil are not asked.
 type Known struct {
-	// Danger reports whether words speak of ammunition or human remains, and whether they tell people to handle something.
-	Danger  func(words string) (speaks, handles bool)
+	// Danger tells whether words speak of ammunition or human remains, and, if what they are about is that, whether they
+	// tell people to handle it, or neither forbid that nor send to the police.
+	Danger  func(language, words string) (speaks, wrong bool)
 	Rule    func(code string) (known, changeable bool)
 	Setting func(name, value string) (known, changeable bool)
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // languages says which of the languages that are named texts lack, and which texts are in others: once a language.
@@ -91,9 +92,8 @@ func (c *checker) texts() {
 	})
 }
 
-// dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of
-// it.
-func (c *checker) dangers(danger func(string) (speaks, handles bool)) {
+// dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of it.
+func (c *checker) dangers(danger func(language, words string) (speaks, wrong bool)) {
 	if danger == nil {
 		return
 	}
@@ -112,35 +112,40 @@ func (c *checker) dangers(danger func(string) (speaks, handles bool)) {
 	about := map[string]bool{}
 	for i, a := range c.file.Asks {
 		at := fmt.Sprintf("/asks/%d", i)
-		if about[at] = a.When.speaksOf(danger); about[at] && a.handles(0) {
+		if about[at] = a.When.speaksOf(danger, false); about[at] && a.handles(0) {
 			c.say(&kinds.ProfileSafety, at, "%q asks of ammunition or human remains what nobody can tell but by going near",
 				a.Name)
 		}
 	}
 	for of, text := range words {
-		if speaks, handles := danger(text); handles && (speaks || about[of[0]]) {
-			c.say(&kinds.ProfileSafety, of[0], "it tells people to handle what may be ammunition or human remains")
+		if speaks, wrong := danger(of[1], text); wrong && (speaks || about[of[0]]) {
+			c.say(&kinds.ProfileSafety, of[0], "it speaks of what may be ammunition or human remains, and tells people to handle it, or does not say that nobody may|Take it out, or write beside it: do not touch it, call the police.")
 		}
 	}
 }
 
-// speaksOf reports whether a condition is about finds of danger, or the dead.
-func (c *Condition) speaksOf(danger func(string) (speaks, handles bool)) bool {
+// speaksOf reports whether a condition, or its opposite, is about finds of danger, or the dead. A group of codes, such as
+// arms-and-ammunition, is mostly of others.
+func (c *Condition) speaksOf(danger func(language, words string) (speaks, wrong bool), not bool) bool {
 	if c == nil {
 		return false
 	}
 	if c.Member == "/hazards" || c.Member == "/humanRemains" {
-		return c.Given == nil || *c.Given
+		return (c.Given == nil || *c.Given) != not
 	}
 	for _, word := range c.Is {
-		if c.at.list != "" {
+		if scheme := vocabulary.Get(c.at.list); scheme != nil {
+			if isGroup(scheme, word) {
+				continue
+			}
 			word = codeNames(c.Member, []string{word}, "en")
 		}
-		if speaks, _ := danger(word); speaks {
+		if speaks, _ := danger("", word); speaks && !not {
 			return true
 		}
 	}
-	return slices.ContainsFunc(slices.Concat(c.All, c.Any), func(part *Condition) bool { return part.speaksOf(danger) })
+	return c.Not.speaksOf(danger, !not) ||
+		slices.ContainsFunc(slices.Concat(c.All, c.Any), func(part *Condition) bool { return part.speaksOf(danger, not) })
 }
 
 // unplain says what a text holds beside plain words; empty if nothing.

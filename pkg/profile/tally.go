@@ -80,7 +80,7 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 		if is.Waits {
 			n.Waits = render.Few(n.Waits, label)
 		}
-		alone := j.Alone && ask.handles(is.Unsure)
+		alone := j.Alone && (ask.handles(0) || ask.handles(is.Unsure))
 		t.count(n, is, alone, label)
 		if is.Outcome == Waived {
 			continue

@@ -9,7 +9,6 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/profile"
-	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
 
 // Level is the id of a profile that is shipped as a level (schema/data/profiles): how much a record must say. Each
@@ -165,10 +164,7 @@ func yearsNamed(words string) (from, to int, ok bool) {
 
 // changeable is what of the rules and settings a profile may change: opinions, and the figures of opinions.
 var changeable = profile.Known{
-	Danger: func(words string) (speaks, handles bool) {
-		t := theTables().danger
-		return t.Scan(words).Surely&(danger.Ordnance|danger.HumanRemains) != 0, t.Handles(words)
-	},
+	Danger: func(language, words string) (speaks, wrong bool) { return theTables().danger.Heed(language, words) },
 	Rule: func(code string) (known, free bool) {
 		for _, r := range Catalogue() {
 			if r.Code == code {

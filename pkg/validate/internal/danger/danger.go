@@ -54,7 +54,13 @@ type listed struct {
 	Aircraft map[string][]string `json:"aircraft"`
 	Harmless []string            `json:"harmless"`
 	Handling []string            `json:"handling"`
+	Named    []string            `json:"named"`
+	Near     []string            `json:"near"`
 	Not      []string            `json:"unhandled"`
+	Warning  []string            `json:"warning"`
+	Idle     []string            `json:"idle"`
+	Joint    []string            `json:"joint"`
+	After    bool                `json:"after"`
 }
 
 // Words is all words of danger, by how they begin or end. It is made once and read by many.
@@ -65,7 +71,7 @@ type Words struct {
 
 	whole, begun, ended phrase.Sieve // of the keys of each
 
-	handling *phrase.Set // telling to handle something, and not to
+	orders map[string]*orders // by language
 
 	held *Words // the words by which a copy leaves a find out, with the look-alikes of their own
 }
@@ -86,7 +92,7 @@ type term struct {
 // Read reads the words of the lexicon.
 func Read() (*Words, error) {
 	w := newWords()
-	w.held, w.handling = newWords(), phrase.New()
+	w.held, w.orders = newWords(), map[string]*orders{}
 	for _, l := range lexicon.Languages() {
 		var d listed
 		if err := json.Unmarshal(l.Danger, &d); err != nil {
@@ -99,8 +105,7 @@ func Read() (*Words, error) {
 			}
 		}
 		w.add(0, harmless, d.Harmless)
-		w.handling.Add(handled, d.Handling...)
-		w.handling.Add(unhandled, d.Not...)
+		w.orders[l.Tag] = ordersOf(&d)
 		w.held.add(0, harmless, d.Harmless)
 		w.held.add(HumanRemains, blunt, d.Remains[levels[blunt]])
 	}
@@ -180,27 +185,6 @@ type Heard struct{ Surely, Perhaps Kind }
 type hit struct {
 	term
 	at, clause int
-}
-
-// What words tell people of a thing.
-const (
-	unhandled = iota
-	handled
-)
-
-// Handles reports whether a sentence tells people to touch, move or measure something: with a word of that, and none
-// before it that forbids.
-func (w *Words) Handles(s string) (does bool) {
-	for sentence := range strings.FieldsFuncSeq(s, func(r rune) bool { return strings.ContainsRune(".!?;:\n", r) }) {
-		w.handling.Scan(sentence, func(tag, _ int) bool {
-			does = does || tag == handled
-			return tag == handled // what forbids does so to the end of the sentence
-		})
-		if does {
-			return true
-		}
-	}
-	return false
 }
 
 // Scan looks for words of danger in a text.
