@@ -8,7 +8,7 @@ import "github.com/go-json-experiment/json/jsontext"
 type Body struct {
 	// The name of the body.
 	Name Text `json:"name"`
-	// A telephone number, an office, opening hours; no link.
+	// A telephone number, an office, opening hours, an address of e-mail; no link.
 	Contact Text `json:"contact,omitzero"`
 }
 
