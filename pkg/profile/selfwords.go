@@ -93,7 +93,8 @@ func (c *checker) texts() {
 	})
 }
 
-// dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of it.
+// dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of
+// it.
 func (c *checker) dangers(danger func(language, words string) (speaks, wrong bool)) {
 	if danger == nil {
 		return
@@ -120,13 +121,14 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 	}
 	for of, text := range words {
 		if speaks, wrong := danger(of[1], text); wrong && (speaks || about[of[0]]) {
-			c.say(&kinds.ProfileSafety, of[0], "it speaks of what may be ammunition or human remains, and tells people to handle it, or does not say that nobody may|Take it out, or write beside it: do not touch it, call the police.")
+			c.say(&kinds.ProfileSafety, of[0], "it speaks of what may be ammunition or human remains, and tells people to "+
+				"handle it, or does not say that nobody may|Take it out, or write beside it: do not touch it, call the police.")
 		}
 	}
 }
 
-// speaksOf reports whether a condition, or its opposite, is about finds of danger, or the dead. A group of codes, such as
-// arms-and-ammunition, is mostly of others.
+// speaksOf reports whether a condition, or its opposite, is about finds of danger, or the dead. A group of codes, such
+// as arms-and-ammunition, is mostly of others.
 func (c *Condition) speaksOf(danger func(language, words string) (speaks, wrong bool), not bool) bool {
 	if c == nil {
 		return false
@@ -149,14 +151,14 @@ func (c *Condition) speaksOf(danger func(language, words string) (speaks, wrong 
 		slices.ContainsFunc(slices.Concat(c.All, c.Any), func(part *Condition) bool { return part.speaksOf(danger, not) })
 }
 
-// links are the shapes of what programs make a link of: a scheme, a name or a number of a host, an address of e-mail, also
-// with its signs in words. The names of countries have two letters; the others are those that are most used, from memory.
-var links = regexp.MustCompile(`(?i)://|\\\\|\bwww\b|\b(?:h[tx]{2}ps?|ftps?|file|mailto|javascript|data|tel|sms|skype|geo|` +
-	`whatsapp|tg|smb|magnet|intent|vbscript|ws|wss):\S|\b\d{1,3}(?:\.\d{1,3}){3}\b|` +
-	`[\pL\d](?:\.[\pL\d-]+)*[\pL\d-]\.(?:[a-z]{2}|com|org|net|info|biz|xyz|app|dev|site|online|shop|club|museum|name|top|` +
-	`link|page|web|cloud|email|int|edu|gov|mobi|live|tech|store|blog)(?:[/:?#]|[^\pL\d.-]|\.?$|\.\s)`)
+// links are the shapes of what programs make a link of: a scheme, a name or a number of a host. The names of countries
+// have two letters; the others are those that are most used, from memory.
+var links = regexp.MustCompile(`(?i)://|\\\\|\bwww\b|\b(?:h[tx]{2}ps?|ftps?|file|mailto|javascript|data|tel|sms|` +
+	`skype|geo|whatsapp|tg|smb|magnet|intent|vbscript|ws|wss):\S|\b\d{1,3}(?:\.\d{1,3}){3}\b|` +
+	`[\pL\d](?:\.[\pL\d-]+)*[\pL\d-]\.(?:[a-z]{2}|com|org|net|info|biz|xyz|app|dev|site|online|shop|` +
+	`club|museum|name|top|link|page|web|cloud|email|int|edu|gov|mobi|live|tech|store|blog)(?:[/:?#]|[^\pL\d.-]|\.?$|\.\s)`)
 
-// mails are addresses of e-mail.
+// mails are addresses of e-mail, also with their signs in words.
 var mails = regexp.MustCompile(`(?i)\S@\S|[(\[{]\s*(?:at|apenstaartje|chez|snabel-?a)\s*[)\]}]|\bat\s+\S+\s+dot\s`)
 
 // linked reports whether a text at a place of a profile holds what becomes a link. How to reach the body may be an

@@ -159,7 +159,8 @@ func (c *copier) facts() error {
 				x.why = same(fmt.Sprintf("%s, as %q over it says", x.why, strings.Join(texts, "; ")))
 			}
 		}
-		if x.why == "" && c.o.Leave != nil && !c.o.Unsafe[f.ID] && c.o.Leave(&profile.Subject{Find: f, Permission: c.landOf(f)}) {
+		if x.why == "" && c.o.Leave != nil && !c.o.Unsafe[f.ID] &&
+			c.o.Leave(&profile.Subject{Find: f, Permission: c.landOf(f)}) {
 			x.why = "not wanted"
 		}
 		x.grouped = x.grouped || f.PartOf != "" || c.o.Audience == Public && severalCoins(s)

@@ -186,7 +186,9 @@ func (r *run) inOrder(e *find.Entry) {
 	slices.SortStableFunc(s.notices, func(a, b saying) int { return a.rule - b.rule })
 	for i := range s.notices {
 		if kind := s.notices[i].notice.Kind; kind.Danger() { // carried over from the log; the rule says more
-			e.Notices = slices.DeleteFunc(e.Notices, func(n notice.Notice) bool { return n.Kind == kind && n.Message == kind.Title })
+			e.Notices = slices.DeleteFunc(e.Notices, func(n notice.Notice) bool {
+				return n.Kind == kind && n.Message == kind.Title
+			})
 		}
 		e.Notices.Add(s.notices[i].notice)
 	}

@@ -25,8 +25,8 @@ type orders struct {
 
 func ordersOf(d *listed) *orders {
 	o := &orders{phrase.New(), d.After}
-	for tag, list := range [][]string{handled: d.Handling, near: d.Near, unhandled: d.Not, warning: d.Warning, idle: d.Idle,
-		joint: d.Joint, named: d.Named} {
+	for tag, list := range [][]string{handled: d.Handling, near: d.Near, unhandled: d.Not, warning: d.Warning,
+		idle: d.Idle, joint: d.Joint, named: d.Named} {
 		o.phrases.Add(tag, list...)
 	}
 	return o
@@ -109,8 +109,8 @@ func (o *orders) tell(sentence string) (does, warns, names bool) {
 	return does, warns, names
 }
 
-// mostApart is in how many sentences behind one that speaks of danger the warning may stand: What if I see a bone? What do I
-// do? Leave it, and call us.
+// mostApart is in how many sentences behind one that speaks of danger the warning may stand: What if I see a bone? What
+// do I do? Leave it, and call us.
 const mostApart = 2
 
 // mostBetween is how many words at most stand between what forbids and the police: do not call the police.
