@@ -43,6 +43,7 @@ var plainWords = sync.OnceValue(func() (out struct {
 			Lead      []string `json:"lead"`
 			The       []string `json:"the"`
 			Parts     []string `json:"parts"`
+			Turned    []string `json:"turned"`
 			Endings   []string `json:"endings"`
 			Compounds bool     `json:"compounds"`
 			Nouns     bool     `json:"nouns"`
@@ -69,7 +70,7 @@ var plainWords = sync.OnceValue(func() (out struct {
 	for tag, l := range table.Languages {
 		t := &tongue{words: map[string]bool{}, never: set(l.Never), endings: l.Endings,
 			compounds: l.Compounds, nouns: l.Nouns, near: phrases(l.Near), lead: phrases(l.Lead), the: set(l.The),
-			parts: set(l.Parts)}
+			parts: set(l.Parts), turned: set(l.Turned)}
 		t.phrases = phrases(l.Phrases)
 		eachLabelIn(plainLists, tag, func(text string) {
 			addWords(t.words, text)
@@ -193,7 +194,7 @@ type sieve struct {
 
 // sift returns what of a text passes, with a mark where something was left out, and the clauses that were.
 func (s *sieve) sift(text string) (kept string, left []string) {
-	if len(text) > longestText || s.prose && !s.worth && len(text) < 60 && phraseOf(text).sides() {
+	if len(text) > longestText || s.prose && !s.worth && len(text) < 60 && s.side(phraseOf(text)) {
 		return "", []string{text}
 	}
 	if s.seen[text] && !s.legend {
@@ -253,6 +254,12 @@ func (p phrase) sides() bool {
 	return len(p) > 0 && !slices.ContainsFunc(p, func(w string) bool { return !plainWords().lists["sides"][w] })
 }
 
+// side reports whether a text says only on which side, and is no name of a thing in its language: a coin is a corner in French.
+func (s *sieve) side(p phrase) bool {
+	t := plainWords().tongues[s.language]
+	return p.sides() && !(t != nil && t.phrases[strings.Join(p, " ")])
+}
+
 // work reports whether a clause names a work for comparison, by an author of whom the source knows nothing.
 func (s *sieve) work(text string) bool {
 	m := plainWork().FindStringSubmatch(text)
@@ -273,11 +280,11 @@ func measuresIn(text string) string {
 func (s *sieve) plain(c clause, legend *bool) bool {
 	said := phraseOf(c.text)
 	if said.speaks("worth") || plainMoney().MatchString(c.text) || said.sum() || said.stored() || said.priced() ||
-		spelt().MatchString(c.text) {
+		said.numbered() || spelt().MatchString(c.text) {
 		return false
 	}
 	if s.worth {
-		return !said.numbered(4) && !phoneNumber().MatchString(c.text) && !s.unlisted(c.text)
+		return !phoneNumber().MatchString(c.text) && !s.unlisted(c.text)
 	}
 	if said.acts() || said.speaks("hours") || said.ofLand() {
 		return false
@@ -319,17 +326,30 @@ func (p phrase) sum() bool {
 	return false
 }
 
-// numbered reports whether so many words for numbers follow one another, as in a telephone number that is read out.
-func (p phrase) numbered(most int) bool {
-	n := 0
-	for _, w := range p {
-		if !plainWords().lists["numerals"][w] {
-			n = 0
-		} else if n++; n >= most {
+// numbered reports whether so many words for numbers follow one another as in a telephone number that is read out: four,
+// three with a zero, two behind a word that calls, or two that are the whole phrase and measure nothing.
+func (p phrase) numbered() bool {
+	n, zero, called := 0, false, false
+	for i, w := range p {
+		value, known := numberValue()[w]
+		switch {
+		case counted(w):
+			n++
+			zero = zero || known && value == 0
+		case w != "double" && w != "triple":
+			n, zero, called = 0, false, p.is(i, "calls")
+		}
+		if n > 3 || n > 2 && zero || n > 1 && called {
 			return true
 		}
 	}
-	return false
+	return n > 1 && n == len(p)
+}
+
+// counted reports whether a word is one for a number, and no digits.
+func counted(key string) bool {
+	_, known := numberValue()[key]
+	return (known || plainWords().lists["numerals"][key]) && (key[0] < '0' || key[0] > '9')
 }
 
 // acts reports whether somebody is said to have found, seen, kept or thought something.
@@ -350,10 +370,10 @@ var titledName = laterOf(`(?i:\b{done} {by}) \p{Lu}\pL|\b{titles}\.? \p{Lu}\pL`)
 
 // unlisted reports whether a clause names a person who is in no list: nobody knows whether he has consented.
 func (s *sieve) unlisted(text string) bool {
-	if titledName().MatchString(text) || s.stranger(text) {
+	words := phraseOf(text)
+	if titledName().MatchString(text) || s.stranger(text) || words.kin() {
 		return true
 	}
-	words := phraseOf(text)
 	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, " \"'"))
 	return len(words) > 1 && unicode.IsUpper(first) && !articles()[words[0]] && !smallWords()[words[0]] &&
 		!plainWords().lists["anybody"][words[0]] && words[1:].acts()
@@ -362,7 +382,7 @@ func (s *sieve) unlisted(text string) bool {
 // spelt is an address whose signs are said as words, and lowerWord a word without capitals.
 var (
 	spelt = laterOf(`(?i)(?:^|[^\pL])(?:at|an|\x{e0}|aan|til|till|p\x{e5}|chez|bei|do) \pL{3,} (?:dot|point|punkt|` +
-		`punt|prik|kropka) \pL{3,}`)
+		`punt|prik|kropka) (?:\pL{3,}|\pL{2}[ .]*$)`)
 	lowerWord = later(`(?:^|[^\pL])\p{Ll}{4,}(?:[^\pL]|$)`)
 )
 

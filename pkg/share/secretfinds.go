@@ -265,6 +265,15 @@ func (p phrase) bids() bool {
 		}
 		return i
 	}
+	if p.speaks("keepAlone") && len(p) < 9 { // omit; leave out 4 and 5
+		i := pass(0)
+		for end := at("keepAlone", i); end > 0; end = at("keepAlone", i) {
+			i = pass(end)
+		}
+		if i == len(p) {
+			return true
+		}
+	}
 	for i := range p {
 		for _, pair := range keepsBack {
 			end := at(pair[0], i)

@@ -2,6 +2,7 @@ package share
 
 import (
 	"math/bits"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -267,7 +268,7 @@ func (p phrase) stored() bool {
 		}
 		for j := i - 1; j >= max(0, i-4); j-- { // in the blue tin
 			if p.is(j, "within") && (house && j >= i-3 || articles()[p[j+1]] || p.is(j+1, "tints") || p[j] == "im" ||
-				p[j] == "ins") {
+				p[j] == "ins" || j == i-1 && (p[j] == "w" || p[j] == "we" || p[j] == "i")) {
 				return true
 			}
 		}
@@ -283,8 +284,9 @@ func (p phrase) stored() bool {
 
 // priced reports whether a phrase says what a thing is worth without a coin: three figures, 250 on a good day.
 func (p phrase) priced() bool {
-	figures, all := false, true
+	figures, all, hundreds := false, true, len(p) > 1 && p.speaks("hundreds")
 	for i := range p {
+		hundreds = hundreds && (counted(p[i]) || p[i:i+1].all("hundreds", "hundredsWith", "figuredWith"))
 		figures = figures || i > 0 && p.is(i, "figured")
 		all = all && (p.is(i, "figured") || p.is(i, "figuredWith"))
 		n, err := strconv.Atoi(p[i])
@@ -296,15 +298,31 @@ func (p phrase) priced() bool {
 			return true // would make three figures
 		}
 	}
-	return figures && all
+	return figures && all || hundreds // a couple of hundred
 }
 
-// ofLand reports whether a phrase speaks of a part that is of land: the wet corner, the middle of the long strip.
+// ofLand reports whether a phrase speaks of a part that is of land: the wet corner, the middle of the long strip, the low
+// end; of paces away from something; of the hole that something came from; or of where the other one was.
 func (p phrase) ofLand() bool {
+	if p.speaks("elsewhere") ||
+		len(p) > 1 && p.is(0, "outOf") && p.is(len(p)-1, "holes") && p[1:].all("holes", "holesWith") {
+		return true
+	}
 	for i := range p {
-		if p.is(i, "landParts") && (p.beside(i, 2, "landLike") || p.beside(i, 2, "landLong") && p.speaks("landOf")) {
+		part, edge := p.is(i, "landParts"), p.is(i, "landEdges")
+		switch {
+		case part && (p.beside(i, 2, "landLike") || p.beside(i, 2, "landLong") && p.speaks("landOf")),
+			edge && p.beside(i, 1, "landLike"),
+			i > 0 && p.is(i, "paces") && counted(p[i-1]) && (p.is(i+1, "away") || i+2 == len(p) && p[i+1] == "in"):
 			return true
 		}
 	}
-	return false
+	return p.speaks("landLong") && (p.speaks("landEnds") || p.is(0, "landWhere") && p.speaks("landEdges")) &&
+		p.all("landLong", "landEdges", "landEnds", "landWhere", "articles")
+}
+
+// kin reports whether a phrase says what somebody did who is named by what he is to the finder: a mate has another.
+func (p phrase) kin() bool {
+	at := slices.IndexFunc(p, func(w string) bool { return wordLists()["kin"].at(phrase{w}, 0) > 0 })
+	return at >= 0 && p[at+1:].speaks("kinDo")
 }

@@ -12,6 +12,7 @@ type tongue struct {
 	words, phrases, never map[string]bool
 	near, lead, the       map[string]bool // what stands before a landmark: near it; near it where it is the known one
 	parts                 map[string]bool // of things, beside which something lies that is no place
+	turned                map[string]bool // words that turn what is named and name nothing: the left, the old, the two
 	endings               []string
 	compounds             bool // two words make one
 	nouns                 bool // nouns have capitals
@@ -99,6 +100,8 @@ func (t *tongue) landmark(keys []string, known bool) bool {
 		switch {
 		case t.the[key]:
 			known = true
+			continue
+		case t.turned[key]:
 			continue
 		case t.part(key):
 			return false
