@@ -3,6 +3,7 @@ package normalise
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 
@@ -102,7 +103,13 @@ func (n *normaliser) hasRoom() bool {
 var nameFacts = memo.New(func(k memo.Key[struct{}]) []fact { return factsIn(k.Text) })
 
 func (n *normaliser) severalIn(pointer string, facts []fact) {
-	if len(facts) < 2 {
+	if kind := twice(facts); kind != "" {
+		if pointer == "/name" {
+			n.say(&kinds.CellSeveral, pointer, kind+" stands twice in this cell, so nothing is taken over from it")
+		}
+		return
+	}
+	if facts = slices.DeleteFunc(slices.Clone(facts), func(f fact) bool { return f.more }); len(facts) < 2 {
 		return
 	}
 	var taken []string
@@ -116,27 +123,76 @@ func (n *normaliser) severalIn(pointer string, facts []fact) {
 	}
 }
 
-// fact is one part of a cell that says plainly what it is.
-type fact struct{ what, part string }
+// fact is one part of a cell that says plainly what it is. With more words behind it is nothing that can be taken over.
+type fact struct {
+	what, part string
+	more       bool
+}
+
+// twice returns what stands twice in a text, so that nobody knows of which thing it is: a length, a weight, or a
+// material with other words between. Empty for none.
+func twice(facts []fact) string {
+	first := map[string]string{}
+	between := false
+	for _, f := range facts {
+		switch before, again := first[f.what]; {
+		case f.what == "":
+			between = between || len(first) > 0
+		case !again:
+			first[f.what] = f.part
+		case before != f.part && (f.what == depthFact || f.what == weightFact || f.what == materialFact && between):
+			return f.what
+		}
+	}
+	return ""
+}
 
 func factsIn(text string) []fact {
-	if len(text) > 300 || !strings.ContainsAny(text, ",;| ") {
+	if len(text) > 300 || !strings.ContainsAny(text, ",;|\n ") {
 		return nil
 	}
-	if !strings.ContainsAny(text, ",;|") && !vocabulary.Get("material").MayName(strings.TrimSpace(text)) {
+	if !strings.ContainsAny(text, ",;|\n") && !vocabulary.Get("material").MayName(strings.TrimSpace(text)) {
 		return nil // one part says one thing, but for a material with a weight or a length behind it
 	}
 	var out []fact
-	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '|' }) {
-		if part = strings.TrimSpace(part); part == "" {
-			continue
-		}
+	for _, part := range partsOf(text) {
 		if what := factOf(part); what != "" {
-			out = append(out, fact{what, part})
+			out = append(out, fact{what: what, part: part})
+		} else if two := twoFactsOf(part); two != nil {
+			out = append(out, two...)
 		} else {
-			out = append(out, twoFactsOf(part)...)
+			out = append(out, fact{what: startsWith(part), part: part, more: true})
 		}
 	}
+	return out
+}
+
+// startsWith tells what a part begins with, a length or a weight with other words behind: 14 cm and a buckle.
+func startsWith(part string) string {
+	words := strings.SplitN(part, " ", 3)
+	if len(words) < 3 || words[0] == "" || words[0][0] < '0' || words[0][0] > '9' {
+		return ""
+	}
+	return factOf(words[0] + " " + words[1])
+}
+
+// partsOf cuts a text at its commas, semicolons, strokes and ends of lines. A comma between two figures is part of a
+// number: 1,4 g.
+func partsOf(text string) (out []string) {
+	from := 0
+	add := func(to int) {
+		if part := strings.TrimSpace(text[from:to]); part != "" {
+			out = append(out, part)
+		}
+		from = to + 1
+	}
+	figure := func(i int) bool { return i >= 0 && i < len(text) && text[i] >= '0' && text[i] <= '9' }
+	for i := range len(text) {
+		if text[i] == ',' && !(figure(i-1) && figure(i+1)) || strings.IndexByte(";|\n", text[i]) >= 0 {
+			add(i)
+		}
+	}
+	add(len(text))
 	return out
 }
 
@@ -155,7 +211,7 @@ func twoFactsOf(part string) []fact {
 		}
 		rest := strings.TrimSpace(part[i:])
 		if what := factOf(rest); what != "" && what != materialFact {
-			return []fact{{materialFact, part[:i]}, {what, rest}}
+			return []fact{{what: materialFact, part: part[:i]}, {what: what, part: rest}}
 		}
 	}
 	return nil

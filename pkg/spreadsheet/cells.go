@@ -1,8 +1,10 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -12,6 +14,8 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // The readers of single cells that may hold more than their field. What one of them leaves over is kept in its words.
@@ -176,4 +180,148 @@ func (r *rowReader) setPosition(c *column, text string) {
 	} else if !r.t.plan.own {
 		r.setSpot(c, text)
 	}
+}
+
+// severalThings reports whether the name of a find has several things in it: counted each, below each other, numbered,
+// parted by semicolons, or each with a depth; or a list of nothing but things of different sorts.
+func severalThings(text string) bool {
+	if len(text) < 8 || len(text) > 2000 || !strings.ContainsAny(text, ",;\n.+&x(") && strings.Count(text, " ") < 3 {
+		return false
+	}
+	parts := strings.FieldsFunc(numberedPart.ReplaceAllString(text, "\n$1"),
+		func(r rune) bool { return r == ';' || r == '\n' })
+	loose := len(parts) < 2
+	if loose {
+		parts = listedPart.Split(bracketed.ReplaceAllStringFunc(text,
+			func(s string) string { return strings.ReplaceAll(s, ",", " ") }), -1)
+	}
+	if loose && len(parts) < 3 && !strings.ContainsAny(text, "0123456789") {
+		return false // a thing and a word for it
+	}
+	things, counted, deep := map[string]bool{}, 0, 0
+	for _, part := range parts {
+		part = strings.Trim(part, " -–•*.")
+		name := thingIn(part)
+		if head, _, more := strings.Cut(part, ","); name == "" && more {
+			name = thingIn(head)
+		}
+		if name == "" {
+			continue
+		}
+		things[name] = true
+		if countedPart.MatchString(part) {
+			counted++
+		}
+		if deepPart.MatchString(part) {
+			deep++
+		}
+	}
+	n := len(things)
+	return n > 1 && (!loose || counted > 1 || deep > 1 || len(parts) > 2 && n >= len(parts)-1)
+}
+
+// thingIn is the class of the thing that a text names, with its counts, its measures and what it is of; empty for none.
+func thingIn(text string) string {
+	words := slices.DeleteFunc(heading.Words(countsAndMeasures.ReplaceAllString(text, " ")), func(word string) bool {
+		m, ok := vocabulary.Get("material").Match(word)
+		return ok && m.How == vocabulary.Label
+	})
+	if len(words) == 0 {
+		return ""
+	}
+	return cmp.Or(classOf(strings.Join(words, " ")), classOf(words[len(words)-1]))
+}
+
+var (
+	numberedPart      = regexp.MustCompile(`(?:^|\s)[1-9][.)]\s+(\pL)`)
+	listedPart        = regexp.MustCompile(`\s*,\s*|\s+(?:[&+]|and|und|en|et|og|och|i|e|y)\s+`)
+	countsAndMeasures = regexp.MustCompile(`\([^)]*\)|[0-9]+(?:x\b|\s*(?:cm|in|inch)\b|["″])?|\bx\b`)
+	bracketed         = regexp.MustCompile(`\([^)]*\)`)
+	countedPart       = regexp.MustCompile(`^[0-9]{1,3}\s*x?\s+\pL|\sx\s?[0-9]{1,3}$|^\(?[0-9]{1,3}x`)
+	deepPart          = regexp.MustCompile(`[0-9]\s*(?:cm|in|inch|"|″)`)
+)
+
+// thing is one of several that a cell names.
+type thing struct{ number, name, rest string }
+
+// things cuts a cell of several things into them where it is sure where each begins: on a line, behind a semicolon or a
+// number of its own, or, with its own length, behind an and. Nil where it is not.
+func things(text string) (out []thing) {
+	ends := func(r rune) bool { return r == ';' || r == '\n' }
+	parts := strings.FieldsFunc(numberedPart.ReplaceAllString(text, "\n$0"), ends)
+	parts = slices.DeleteFunc(parts, func(s string) bool { return strings.TrimSpace(s) == "" })
+	if len(parts) < 2 {
+		parts = andBetween.Split(text, -1)
+		if slices.ContainsFunc(parts, func(s string) bool { return !deepPart.MatchString(s) }) {
+			return nil
+		}
+	}
+	for _, part := range parts {
+		t := thingOf(part)
+		said := len(parts) > 2 || t.rest != "" || strings.ContainsAny(part, "0123456789") // and no buckle; bent pin
+		if t.name == "" || t.number == "" && (!said || thingIn(t.name) == "") {
+			return nil
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// thingOf takes the number in front of a thing, its name, and what is said of it behind the first comma.
+func thingOf(part string) (t thing) {
+	part = strings.Trim(part, " -–•*")
+	if m := numberInFront.FindStringSubmatch(part); m != nil {
+		t.number, part = m[1], m[2]
+	}
+	t.name, t.rest, _ = strings.Cut(part, ", ")
+	t.name, t.rest = strings.TrimSpace(t.name), strings.TrimSpace(t.rest)
+	return t
+}
+
+var (
+	andBetween    = regexp.MustCompile(`\s+(?:[&+]|and|und|en|et|og|och|i|e|y)\s+`)
+	numberInFront = regexp.MustCompile(`^\(?([1-9][0-9]{0,2})[.):]\)?\s+(.*\pL.*)$`)
+)
+
+// thingsIn returns the things that the name of a row names, each of which is a find: nil for the one of most rows.
+// Nothing but where, when and by whom stands in the other cells, which say it of all of them.
+func (t *tablePlan) thingsIn(row grid.Row) []thing {
+	name := t.field("name")
+	if name == nil || t.plan.own || t.groups > 1 {
+		return nil
+	}
+	text := cellText(row.Cell(name.column))
+	out := things(text)
+	if t.numbered && len(out) < 2 {
+		out = []thing{thingOf(text)}
+	}
+	bare := slices.ContainsFunc(out, func(o thing) bool { return o.number == "" })
+	if bare && (len(out) < 2 || !severalThings(text)) || !bare && !t.numbered && !severalThings(text) {
+		return nil
+	}
+	for _, c := range t.columns {
+		if c != name && cellText(row.Cell(c.column)) != "" && ofOne(c.Field) {
+			return nil
+		}
+	}
+	return out
+}
+
+// numbersThings reports whether the things that stand in the cells of names have running numbers of their own.
+func (t *tablePlan) numbersThings() bool {
+	name, seen, several := t.field("name"), map[string]bool{}, false
+	if name == nil || t.field("number") != nil {
+		return false
+	}
+	for _, s := range name.samples {
+		parts := things(s)
+		several = several || len(parts) > 1
+		for _, p := range parts {
+			if p.number == "" || seen[p.number] {
+				return false
+			}
+			seen[p.number] = true
+		}
+	}
+	return several
 }

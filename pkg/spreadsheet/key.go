@@ -217,7 +217,12 @@ func frontOf(heads [][]grid.Row) (lines []grid.Cell) {
 func (p *sheetPlan) keyBeside(from int) bool {
 	found, titles := map[string]string{}, 0
 	for _, r := range p.head {
-		beside, _ := p.split(r, from)
+		beside, table := p.split(r, from)
+		same := textsOf(table)
+		other := func(s string) bool { return !slices.Contains(same, s) }
+		if filled(beside) > 1 && !slices.ContainsFunc(textsOf(beside), other) {
+			return false // headings that come again: a table of its own
+		}
 		if filled(beside) == 0 {
 			continue
 		}

@@ -35,7 +35,7 @@ func (t *tablePlan) makeLayouts(o Options) {
 		hints.System = cmp.Or(t.systemByRange(), o.cover)
 	}
 	century := t.century()
-	t.layout = nil
+	t.layout, t.numbered = nil, t.numbersThings()
 	for group := 1; group <= t.groups; group++ {
 		l := &find.Layout{Sheet: t.plan.sheet.Name, Hints: hints}
 		for _, c := range t.columns {
@@ -328,6 +328,9 @@ func (t *tablePlan) grouped() []string {
 		}
 	}
 	if len(names) < 2 {
+		if t.abreast(isName) {
+			return bases
+		}
 		return t.repeated(isName)
 	}
 	for i, c := range t.columns {
@@ -339,6 +342,47 @@ func (t *tablePlan) grouped() []string {
 		}
 	}
 	return bases
+}
+
+// abreast finds tables side by side, an empty column between them: each has a column of names, whose heading comes
+// again or stands beside one of numbers. Each has its own columns, whatever their order, and nothing is of the whole
+// row.
+func (t *tablePlan) abreast(isName func(int, string) bool) bool {
+	type block struct {
+		name   string
+		number bool
+	}
+	var blocks []block
+	groups := make([]int, len(t.columns))
+	for i, c := range t.columns {
+		if i == 0 || c.column > t.columns[i-1].column+1 {
+			blocks = append(blocks, block{})
+		}
+		b := &blocks[len(blocks)-1]
+		m, _ := heading.Choose(c.heading, c.content, t.language)
+		b.number = b.number || m.Field == "number"
+		if b.name == "" && isName(i, c.heading) {
+			b.name = c.folded
+		}
+		groups[i] = len(blocks)
+	}
+	table, first, of := make([]int, len(blocks)), -1, 0
+	for i, b := range blocks {
+		if b.name != "" && (first < 0 || b.name == blocks[first].name || b.number && blocks[first].number) {
+			if of++; first < 0 {
+				first = i
+			}
+		}
+		table[i] = max(of, 1)
+	}
+	if of < 2 {
+		return false
+	}
+	for i, c := range t.columns {
+		c.group = table[groups[i]-1]
+	}
+	t.groups = of
+	return true
 }
 
 // alike finds two tables side by side, an empty column between them and as many columns on each side, of which one has
@@ -385,19 +429,30 @@ func (t *tablePlan) alike(bases []string) []string {
 	return bases
 }
 
+// ofOne reports whether a field says what one thing is like, and not where and when a row of them was found.
+func ofOne(field string) bool {
+	list, _, _ := strings.Cut(field, ".")
+	return slices.Contains([]string{"depth", "weight", "materials", "count", "dimensions", "number", "position", "media",
+		"otherDepths", "objectClass", "description"}, list) || field == heading.Size
+}
+
 // repeated finds groups of columns whose headings come again word for word: find, depth, find, depth. What
 // stands before the name and comes again before its repetition, a number and a day, is of the group too: two
 // tables side by side.
 func (t *tablePlan) repeated(isName func(int, string) bool) []string {
 	bases := make([]string, len(t.columns))
 	first := map[string]int{}
-	start, before, name := -1, 0, ""
+	start, of, before, name := -1, 0, 0, ""
 	for i, c := range t.columns {
 		bases[i] = c.heading
 		if j, again := first[c.folded]; again && c.folded != "" && start < 0 && isName(i, c.heading) && isName(j, c.heading) {
-			start, name = j, c.folded
-			for start > 0 && i-before-1 > j && t.columns[start-1].folded == t.columns[i-before-1].folded {
-				start, before = start-1, before+1
+			start, of, name = j, j, c.folded
+			for k := i - 1; k > j; k-- {
+				f, comes := first[t.columns[k].folded]
+				if !comes || f >= j {
+					break
+				}
+				start, before = min(start, f), before+1
 			}
 		} else if !again {
 			first[c.folded] = i
@@ -406,17 +461,18 @@ func (t *tablePlan) repeated(isName func(int, string) bool) []string {
 	if start < 0 {
 		return t.alike(bases)
 	}
-	group := 0
+	group := 1
 	for i, c := range t.columns[start:] {
-		if at := start + i + before; at < len(t.columns) && t.columns[at].folded == name {
+		if at := start + i + before; at > of && at < len(t.columns) && t.columns[at].folded == name {
 			group++
 		}
 		c.group = group
 	}
-	// What stands behind the last group and comes once is of the whole row.
+	// What stands behind the last group and comes once is of the whole row, unless it is what one thing is like.
 	for i := len(t.columns) - 1; i > start; i-- {
 		c := t.columns[i]
-		if j, ok := first[c.folded]; ok && t.columns[j] != c || c.folded == name {
+		m, _ := heading.Choose(c.heading, c.content, t.language)
+		if j, ok := first[c.folded]; ok && t.columns[j] != c || c.folded == name || ofOne(m.Field) {
 			break
 		}
 		c.group = 0

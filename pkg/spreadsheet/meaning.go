@@ -154,54 +154,6 @@ func (t *tablePlan) tally() {
 	}
 }
 
-// severalThings reports whether the name of a find has several things in it: counted each, below each other, numbered,
-// parted by semicolons, or each with a depth; or a list of nothing but things of different sorts.
-func severalThings(text string) bool {
-	if len(text) < 8 || len(text) > 2000 || !strings.ContainsAny(text, ",;\n.+&x(") {
-		return false
-	}
-	parts := strings.FieldsFunc(numberedPart.ReplaceAllString(text, "\n$1"),
-		func(r rune) bool { return r == ';' || r == '\n' })
-	loose := len(parts) < 2
-	if loose {
-		parts = listedPart.Split(bracketed.ReplaceAllStringFunc(text,
-			func(s string) string { return strings.ReplaceAll(s, ",", " ") }), -1)
-	}
-	if loose && len(parts) < 3 && !strings.ContainsAny(text, "0123456789") {
-		return false // a thing and a word for it
-	}
-	things, counted, deep := map[string]bool{}, 0, 0
-	for _, part := range parts {
-		part = strings.Trim(part, " -–•*.")
-		words := heading.Words(countsAndMeasures.ReplaceAllString(part, " "))
-		if len(words) == 0 {
-			continue
-		}
-		name := cmp.Or(classOf(strings.Join(words, " ")), classOf(words[len(words)-1]))
-		if name == "" {
-			continue
-		}
-		things[name] = true
-		if countedPart.MatchString(part) {
-			counted++
-		}
-		if deepPart.MatchString(part) {
-			deep++
-		}
-	}
-	n := len(things)
-	return n > 1 && (!loose || counted > 1 || deep > 1 || len(parts) > 2 && n >= len(parts)-1)
-}
-
-var (
-	numberedPart      = regexp.MustCompile(`(?:^|\s)[1-9][.)]\s+(\pL)`)
-	listedPart        = regexp.MustCompile(`\s*,\s*|\s+[&+]\s+`)
-	countsAndMeasures = regexp.MustCompile(`\([^)]*\)|[0-9]+(?:x\b|\s*(?:cm|in|inch)\b|["″])?|\bx\b`)
-	bracketed         = regexp.MustCompile(`\([^)]*\)`)
-	countedPart       = regexp.MustCompile(`^[0-9]{1,3}\s*x?\s+\pL|\sx\s?[0-9]{1,3}$|^\(?[0-9]{1,3}x`)
-	deepPart          = regexp.MustCompile(`[0-9]\s*(?:cm|in|inch|"|″)`)
-)
-
 // namesAThing reports whether a heading is a word for a sort of thing, one or several: Buttons.
 func namesAThing(text string) bool { return classOf(text) != "" }
 

@@ -60,6 +60,7 @@ type tablePlan struct {
 	columns  []*column
 	byNumber []*column
 	groups   int            // finds in a row, 1 for nearly all tables
+	numbered bool           // several things in a cell have numbers that run on
 	lands    map[int]string // the field that stands above each group of columns
 	language string
 	unread   string            // the language of the headings where it is none that is read

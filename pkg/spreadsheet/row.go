@@ -24,12 +24,18 @@ func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 			if kind != rowFind {
 				return true
 			}
-			for group := 1; group <= w.t.groups && on; group++ {
-				e := &find.Entry{Index: index, Origin: find.Origin{File: d.o.File, Row: row.Number, Layout: w.t.layout[group-1]}}
-				if p.onSide {
+			things := w.t.thingsIn(row)
+			for i := 0; i < max(w.t.groups, len(things)) && on; i++ {
+				r := rowReader{d: d, w: w, t: w.t, f: new(find.Find), row: row, group: 1, things: things}
+				if len(things) > 0 {
+					r.thing = &things[i]
+				} else {
+					r.group += i
+				}
+				e := &find.Entry{Index: index, Origin: find.Origin{File: d.o.File, Row: row.Number, Layout: w.t.layout[r.group-1]}}
+				if r.e = e; p.onSide {
 					e.Origin.Row = 0
 				}
-				r := rowReader{d: d, w: w, t: w.t, e: e, f: new(find.Find), row: row, group: group}
 				if !r.read() {
 					continue
 				}
@@ -58,6 +64,9 @@ type rowReader struct {
 	v     intake.Parts
 	row   grid.Row
 	group int
+
+	things []thing // those of its cell, of which it is one
+	thing  *thing
 
 	struck bool // its number or its name is struck through
 
@@ -194,7 +203,17 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 			return
 		}
 	}
-	if c.Field == "name" && severalThings(text) {
+	switch {
+	case c.Field == "name" && r.thing != nil:
+		r.keep(c.heading, text)
+		if text = r.thing.name; len(r.things) > 1 && r.thing == &r.things[0] {
+			r.sayCell(cellSeveral, c, fmt.Sprintf("there are %d things in this cell, and each is read as a find", len(r.things)))
+		}
+		r.f.Notes = strings.TrimPrefix(r.f.Notes+"; "+r.thing.rest, "; ")
+		if r.f.Notes = strings.TrimSuffix(r.f.Notes, "; "); r.t.numbered {
+			r.f.Number = r.thing.number
+		}
+	case c.Field == "name" && severalThings(text):
 		r.sayCell(cellSeveral, c, "there is more than one thing in this cell, and it is read as one find")
 	}
 	r.set(c, cell, text)

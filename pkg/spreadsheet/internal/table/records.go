@@ -284,13 +284,19 @@ func (r *records) swallows() bool {
 	return false
 }
 
-// count returns the fields of a line of the record without regard to quotation marks.
+// count returns the fields of a line of the record without regard to quotation marks. In a record that is whole, a
+// separator with a blank behind it is of its text: lead, 5 in.
 func (r *records) count(line int) int {
 	start := 0
 	if line > 0 {
 		start = r.ends[line-1]
 	}
-	return bytes.Count(r.buf[r.pos+start:r.pos+r.ends[line]], []byte{r.comma}) + 1
+	text := r.buf[r.pos+start : r.pos+r.ends[line]]
+	n := bytes.Count(text, []byte{r.comma}) + 1
+	if r.fields == r.width && !r.odd {
+		n -= bytes.Count(text, []byte{r.comma, ' '})
+	}
+	return n
 }
 
 // parse reads the fields of a text of one or more lines. It reports false if a quoted field does not end in it.
