@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -21,8 +22,8 @@ import (
 // permissions, which also proves that the whole file is sound JSON, and once for the finds. A feature with a fault
 // costs the others nothing.
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
-	d := &decoder{r: r, o: o, in: &intake.Reader{What: "property", Unreadable: propertyUnreadable}}
-	d.Survey = intake.Survey{File: o.File, What: "property", Unknown: propertyUnknown, Taken: areaTaken}
+	d := &decoder{r: r, o: o, in: &intake.Reader{What: "property", Unreadable: &kinds.FieldUnreadable}}
+	d.Survey = intake.Survey{File: o.File, What: "property", Unknown: &kinds.FieldUnknown, Taken: &kinds.AreaTaken}
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -123,7 +124,7 @@ func (d *decoder) member(cut *find.Cutter, c *gathered) error {
 		d.crs(v)
 	case "bbox":
 		if !soundBBox(v) {
-			d.Say(featureUnreadable, "", "the bbox of the file is not west, south, east and north in degrees")
+			d.Say(&kinds.PlaceUnreadable, "", "the bbox of the file is not west, south, east and north in degrees")
 		}
 	case "geometry", "properties", "coordinates", "geometries":
 		return fail(cut.Line(), fmt.Sprintf("%q does not belong into a FeatureCollection", key),
@@ -155,7 +156,7 @@ func (d *decoder) surveyFeatures(cut *find.Cutter) ([]feature, error) {
 				return nil, find.TooLarge("geojson-too-large", cut.Line(), limit.Over("header", cut.MostHeader()))
 			}
 			for _, fault := range f.faults {
-				d.Say(featureUnreadable, "", fmt.Sprintf("feature %d, an area: %s", i+1, fault))
+				d.Say(&kinds.PlaceUnreadable, "", fmt.Sprintf("feature %d, an area: %s", i+1, fault))
 			}
 			areas = append(areas, parseFeature(v.Clone()))
 		case f.text("record") != "find":
@@ -179,13 +180,13 @@ func (d *decoder) crs(v jsontext.Value) {
 	system, known := coordinate.SystemByCode(name)
 	switch {
 	case strings.HasSuffix(name, "CRS84"), known && system.Code == "EPSG:4326":
-		d.Say(crsNamed, "", "a crs member names WGS 84 longitude and latitude; RFC 7946 has none")
+		d.Say(&kinds.GeojsonCrsMember, "", "a crs member names WGS 84 longitude and latitude; RFC 7946 has none")
 	case known:
 		d.metres, d.in.System = true, system.Code
-		d.Say(crsNamed, "", "a crs member names "+system.Code+"; the coordinates are read in that system")
+		d.Say(&kinds.GeojsonCrsMember, "", "a crs member names "+system.Code+"; the coordinates are read in that system")
 	default:
 		d.metres = true
-		d.Say(crsNamed, "", "a crs member names a system that is not known; the coordinates are kept as text")
+		d.Say(&kinds.GeojsonCrsMember, "", "a crs member names a system that is not known; the coordinates are kept as text")
 	}
 }
 
@@ -196,7 +197,7 @@ func (d *decoder) header(raw jsontext.Value) (err error) {
 		return err
 	}
 	d.Report = &find.Report{Findslip: find.Version, Title: d.title}
-	d.Say(headerMissing, "", "the report is put together from the features")
+	d.Say(&kinds.ReportMissing, "", "the report is put together from the features")
 	return nil
 }
 
@@ -261,7 +262,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 // fill sets the members of a find from a feature.
 func (d *decoder) fill(e *find.Entry, f *feature) {
 	for _, fault := range f.faults {
-		e.Notices.Add(notice.New(featureUnreadable, "", fault))
+		e.Notices.Add(notice.New(&kinds.PlaceUnreadable, "", fault))
 	}
 	if id := f.id(); find.IsURN(id) {
 		e.Find.ID = id
@@ -285,7 +286,7 @@ func (d *decoder) fill(e *find.Entry, f *feature) {
 	}
 	switch {
 	case f.emptied:
-		e.Notices.Add(notice.New(featureWithoutPlace, "/position",
+		e.Notices.Add(notice.New(&kinds.GeojsonPointEmpty, "/position",
 			"the geometry has no coordinates; the find is kept without a position"))
 	case f.outside != nil, d.metres && f.geometry != nil:
 		d.elsewhere(e, f)
@@ -294,7 +295,7 @@ func (d *decoder) fill(e *find.Entry, f *feature) {
 	case f.geometry != nil:
 		message := fmt.Sprintf("a geometry of type %s is not the place of one find; it is kept among the columns",
 			f.geometry.Type)
-		e.Notices.Add(notice.New(featureUnreadable, "/position", message))
+		e.Notices.Add(notice.New(&kinds.PlaceUnreadable, "/position", message))
 		intake.Column(e.Find, "geometry", string(f.geometry.Coordinates)+string(f.geometry.Geometries))
 	case f.lost != "":
 		intake.Column(e.Find, "geometry", f.lost)
@@ -306,7 +307,7 @@ func (d *decoder) place(e *find.Entry, g *geometry) {
 	var p []jsontext.Value
 	_ = json.Unmarshal(g.Coordinates, &p)
 	if len(p) > 2 {
-		e.Notices.Add(notice.New(altitude, "/position", "the third coordinate is not taken over"))
+		e.Notices.Add(notice.New(&kinds.GeojsonAltitude, "/position", "the third coordinate is not taken over"))
 	}
 	if e.Find.Position == nil {
 		e.Find.Position = new(find.Position)
@@ -334,10 +335,10 @@ func (d *decoder) elsewhere(e *find.Entry, f *feature) {
 	case d.in.System != "":
 		e.Origin.Layout = &find.Layout{Hints: find.Hints{System: d.in.System}}
 	case o != nil && swapped(o):
-		e.Notices.Add(notice.New(outOfRange, "/position",
+		e.Notices.Add(notice.New(&kinds.GeojsonOutOfRange, "/position",
 			"latitude stands before longitude; they are read the other way round"))
 	default:
-		e.Notices.Add(notice.New(outOfRange, "/position",
+		e.Notices.Add(notice.New(&kinds.GeojsonOutOfRange, "/position",
 			"the coordinates are not degrees; they are kept as text until the reference system is said"))
 	}
 }

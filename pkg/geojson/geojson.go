@@ -12,7 +12,6 @@
 package geojson
 
 import (
-	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 )
 
@@ -21,16 +20,3 @@ type Options struct {
 	File   string       // name for messages
 	Limits limit.Limits // Record and Header are looked at
 }
-
-// Kinds of notice that reading gives.
-var (
-	headerMissing       = &kinds.ReportMissing
-	altitude            = &kinds.GeojsonAltitude
-	featureUnreadable   = &kinds.PlaceUnreadable
-	featureWithoutPlace = &kinds.GeojsonPointEmpty
-	outOfRange          = &kinds.GeojsonOutOfRange
-	propertyUnreadable  = &kinds.FieldUnreadable
-	propertyUnknown     = &kinds.FieldUnknown
-	areaTaken           = &kinds.AreaTaken
-	crsNamed            = &kinds.GeojsonCrsMember
-)

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/testkit/cases"
 )
@@ -87,7 +88,7 @@ func faulty(text string) bool {
 	}
 	_, list, err := find.Collect(s)
 	return err != nil || slices.ContainsFunc(list, func(n notice.Notice) bool {
-		return n.Kind == featureUnreadable || n.Kind == outOfRange || n.Kind == crsNamed
+		return n.Kind == &kinds.PlaceUnreadable || n.Kind == &kinds.GeojsonOutOfRange || n.Kind == &kinds.GeojsonCrsMember
 	})
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -56,12 +57,12 @@ func oneLine(text string) string { return strings.Join(strings.Fields(text), " "
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	d := &decoder{r: r, o: o}
 	d.o.Limits = o.Limits.WithDefaults()
-	d.survey = intake.Survey{File: o.File, What: "extension", Unknown: fieldUnknown,
+	d.survey = intake.Survey{File: o.File, What: "extension", Unknown: &kinds.FieldUnknown,
 		Report: &find.Report{Findslip: find.Version}}
 	if err := d.header(); err != nil {
 		return nil, err
 	}
-	d.in = &intake.Reader{What: "field", Unreadable: fieldUnreadable, References: d.survey.References(),
+	d.in = &intake.Reader{What: "field", Unreadable: &kinds.FieldUnreadable, References: d.survey.References(),
 		Numbered: d.survey.Running.Holds()}
 	s := &find.Stream{File: o.File, Format: "gpx", Report: d.survey.Report, Notices: d.survey.Notices}
 	s.SetEntries(func(yield func(*find.Entry, error) bool) {
@@ -100,7 +101,7 @@ func (d *decoder) header() error {
 			switch {
 			case w.own():
 			case w.landmark():
-				d.survey.Pass(waypointPassed, "waypoint", w.Name, w.Words+" "+w.Comment)
+				d.survey.Pass(&kinds.MarkPassedOver, "waypoint", w.Name, w.Words+" "+w.Comment)
 			default:
 				d.survey.Stray(w.Name, w.Words+" "+w.Comment)
 				d.survey.Foreign(append(w.others(), intake.Said(w.Words+"\n"+w.Comment)...))
@@ -114,12 +115,12 @@ func (d *decoder) header() error {
 	}); err != nil {
 		return err
 	}
-	d.survey.PassStrays(waypointPassed, "waypoint")
+	d.survey.PassStrays(&kinds.MarkPassedOver, "waypoint")
 	if !d.found {
-		d.survey.Say(headerMissing, "", "the finds are read without a report")
+		d.survey.Say(&kinds.ReportMissing, "", "the finds are read without a report")
 	}
 	if tracks+routes > 0 {
-		d.survey.Say(linesPassed, "", linesMessage(tracks, routes))
+		d.survey.Say(&kinds.MarkPassedOver, "", linesMessage(tracks, routes))
 	}
 	return nil
 }
@@ -213,7 +214,7 @@ func (w *waypoint) position(e *find.Entry) (lat, lon find.Number, ok bool) {
 	default:
 		return lat, lon, true
 	}
-	e.Notices.Add(notice.New(positionUnreadable, "/position", message+"; it is kept without a position"))
+	e.Notices.Add(notice.New(&kinds.PlaceUnreadable, "/position", message+"; it is kept without a position"))
 	for _, t := range []intake.Text{{Name: "lat", Text: w.Lat}, {Name: "lon", Text: w.Lon}} {
 		if t.Text != "" {
 			intake.Column(e.Find, t.Name, t.Text)

@@ -18,7 +18,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/intake"
-	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/limit"
 )
@@ -33,24 +32,6 @@ type Options struct {
 	File   string       // name for messages
 	Limits limit.Limits // Record, Header and Nesting are looked at
 }
-
-// fieldUnreadable says that an extension does not fit its field.
-var fieldUnreadable = &kinds.FieldUnreadable
-
-// headerMissing says that the report is put together from waypoints.
-var headerMissing = &kinds.ReportMissing
-
-// fieldUnknown says that an extension of another program is not understood.
-var fieldUnknown = &kinds.FieldUnknown
-
-// linesPassed says that the file has more than waypoints.
-var linesPassed = &kinds.MarkPassedOver
-
-// positionUnreadable says that a waypoint has no sound position.
-var positionUnreadable = &kinds.PlaceUnreadable
-
-// waypointPassed says that a waypoint marks the way.
-var waypointPassed = &kinds.MarkPassedOver
 
 // Encode writes a report as GPX 1.1. Finds without a position are left out.
 func Encode(w io.Writer, s *find.Stream) error {

@@ -15,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
@@ -74,9 +75,9 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	if err := refuseArchive(r); err != nil {
 		return nil, err
 	}
-	d := &decoder{r: r, o: o, in: &intake.Reader{What: "datum", Unreadable: dataUnreadable}}
+	d := &decoder{r: r, o: o, in: &intake.Reader{What: "datum", Unreadable: &kinds.FieldUnreadable}}
 	d.lands, d.besides = map[string]bool{}, map[string][]string{}
-	d.Survey = intake.Survey{File: o.File, Taken: areaTaken, Report: &find.Report{Findslip: find.Version}}
+	d.Survey = intake.Survey{File: o.File, Taken: &kinds.AreaTaken, Report: &find.Report{Findslip: find.Version}}
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -195,7 +196,7 @@ func (d *decoder) survey() error {
 		}
 		a, err := p.area()
 		if err != nil {
-			d.Say(placemarkUnreadable, "", "an area cannot be read: "+err.Error())
+			d.Say(&kinds.PlaceUnreadable, "", "an area cannot be read: "+err.Error())
 			texts = append(texts, intake.Text{Name: "geometry", Text: p.coordinates()})
 		}
 		if description := strings.TrimSpace(p.Description); record == "" && description != "" {
@@ -221,9 +222,9 @@ func (d *decoder) survey() error {
 			}
 		}
 	}
-	d.PassStrays(placemarkPassed, "placemark")
+	d.PassStrays(&kinds.MarkPassedOver, "placemark")
 	if !d.found {
-		d.Say(headerMissing, "", "the report is put together from the placemarks")
+		d.Say(&kinds.ReportMissing, "", "the report is put together from the placemarks")
 	}
 	for i := range areas {
 		d.area(&areas[i])
@@ -363,10 +364,10 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 		}
 		e.Find.Position.Longitude, e.Find.Position.Latitude = place[0], place[1]
 	case err != nil:
-		e.Notices.Add(notice.New(placemarkUnreadable, "/position", err.Error()+"; they are kept among the columns"))
+		e.Notices.Add(notice.New(&kinds.PlaceUnreadable, "/position", err.Error()+"; they are kept among the columns"))
 		intake.Column(e.Find, "geometry", p.coordinates())
 	case !p.empty():
-		e.Notices.Add(notice.New(placemarkUnreadable, "/position",
+		e.Notices.Add(notice.New(&kinds.PlaceUnreadable, "/position",
 			"the geometry of the placemark is not one point; it is kept among the columns"))
 		intake.Column(e.Find, "geometry", p.coordinates())
 	}

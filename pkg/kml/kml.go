@@ -30,19 +30,10 @@ type Options struct {
 	Limits limit.Limits // Record, Header and Nesting are looked at
 }
 
-// Kinds of notice that reading gives.
-var (
-	headerMissing       = &kinds.ReportMissing
-	dataUnreadable      = &kinds.FieldUnreadable
-	placemarkUnreadable = &kinds.PlaceUnreadable
-	placemarkPassed     = &kinds.MarkPassedOver
-	areaTaken           = &kinds.AreaTaken
-)
-
 // foreignFind learns from a placemark of another program that is no area.
 func (d *decoder) foreignFind(p *placemark, texts []intake.Text) {
 	if d.passed(p) {
-		d.Pass(placemarkPassed, "placemark", p.Name, p.Description)
+		d.Pass(&kinds.MarkPassedOver, "placemark", p.Name, p.Description)
 		return
 	}
 	if place, _ := p.place(); place != nil { // a walk has no number

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -94,7 +95,7 @@ func TestUnfitDataAreKept(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got.Finds[0].Columns["depth.min"] != "deep" || len(list) != 2 || list[1].Kind != dataUnreadable {
+	if got.Finds[0].Columns["depth.min"] != "deep" || len(list) != 2 || list[1].Kind != &kinds.FieldUnreadable {
 		t.Errorf("%v %v", got.Finds[0].Columns, list)
 	}
 }
@@ -122,7 +123,7 @@ func TestBadPlacemarks(t *testing.T) {
 			}
 			last := got.Finds[len(got.Finds)-1]
 			if !last.Position.Located() ||
-				!slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == placemarkUnreadable }) {
+				!slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == &kinds.PlaceUnreadable }) {
 				t.Errorf("%+v %v", last, list)
 			}
 			kept, err := find.Marshal(got)
@@ -184,7 +185,7 @@ func FuzzDecode(f *testing.F) {
 			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
 		}
 		if len(again.Finds) != len(r.Finds) ||
-			slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == headerMissing }) {
+			slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == &kinds.ReportMissing }) {
 			t.Fatalf("%d finds became %d: %v", len(r.Finds), len(again.Finds), list)
 		}
 		var twice bytes.Buffer

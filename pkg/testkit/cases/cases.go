@@ -17,6 +17,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	jsonpatch "github.com/evanphx/json-patch/v5"
 )
 
 // Folder is where the files lie in a project.
@@ -253,4 +255,15 @@ func Seeds[T any](all []T) []T {
 		some = append(some, all[i])
 	}
 	return some
+}
+
+// Apply returns a document with a JSON Patch (RFC 6902) applied.
+func Apply(document, change []byte) ([]byte, error) {
+	patch, err := jsonpatch.DecodePatch(change)
+	if err != nil {
+		return nil, err
+	}
+	o := jsonpatch.NewApplyOptions()
+	o.EscapeHTML = false
+	return patch.ApplyWithOptions(document, o)
 }
