@@ -184,8 +184,8 @@ func (s *site) lists() error {
 			turtle.WriteString(one)
 			name := base + "/" + c.Code
 			text := fmt.Sprintf("# %s\n\n%s\n\nA code of the list [%s](../%s.html). Its permanent name is `%s/%s`.\n\n"+
-				"| language | label | also read |\n|---|---|---|\n%s\n", c.Label("en"), cmp.Or(c.ScopeNote, scheme.Description), scheme.Title, list, iri, c.Code,
-				strings.Join(labels, "\n"))
+				"| language | label | also read |\n|---|---|---|\n%s\n", c.Label("en"), cmp.Or(c.ScopeNote, scheme.Description),
+				scheme.Title, list, iri, c.Code, strings.Join(labels, "\n"))
 			entry, err := concept(raw, c.Code)
 			if err != nil {
 				return err

@@ -139,7 +139,7 @@ func ExamplePack() {
 		fmt.Println(err)
 		return
 	}
-	u, err := pipeline.Unpack(ctx, filepath.Join(folder, "season"), "", limit.Limits{})
+	u, err := new(pipeline.Unfinished).Unpack(ctx, filepath.Join(folder, "season"), "", limit.Limits{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -189,7 +189,7 @@ func FuzzUnpack(f *testing.F) {
 		if err := os.WriteFile(name, data, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		_, _ = Unpack(t.Context(), name, dir+"/out", limit.Limits{BagFiles: 100, BagBytes: 1 << 20})
+		_, _ = new(Unfinished).Unpack(t.Context(), name, dir+"/out", limit.Limits{BagFiles: 100, BagBytes: 1 << 20})
 	})
 }
 

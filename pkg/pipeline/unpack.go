@@ -30,11 +30,6 @@ type Unpacked struct {
 // behind; one that is only damaged is unpacked, and Problems says what is wrong.
 //
 // Of the limits BagFiles, BagBytes, BagList, Ratio and those of the reader of JSON are looked at.
-func Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpacked, error) {
-	return new(Unfinished).Unpack(ctx, name, into, limits)
-}
-
-// Unpack does what the function Unpack does, for a program that must end at once when it is told to.
 func (u *Unfinished) Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpacked, error) {
 	info, err := os.Stat(name)
 	switch {

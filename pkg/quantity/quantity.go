@@ -45,7 +45,6 @@
 package quantity
 
 import (
-	"fmt"
 	"strings"
 )
 
@@ -181,23 +180,7 @@ func (q Quantity) stepUnwritten() Bound {
 	return Bound{step, true}
 }
 
-// Parse reads the canonical text that String writes, and nothing else: text
-// that String would write differently is an error, and so are negative
-// numbers and ends in the wrong order. For what people write see
-// NormaliseLength, NormaliseMass and NormaliseCount.
-func Parse(s string) (Quantity, error) {
-	q, ok := parse(s)
-	if ok {
-		var buf [96]byte
-		ok = string(q.append(buf[:0])) == s
-	}
-	if !ok {
-		return Quantity{}, fmt.Errorf("quantity %q: expected the canonical form, such as \"17.78..22.86 cm (said in; step "+
-			"2.54)\"", clip(s))
-	}
-	return q, nil
-}
-
+// parse reads the canonical text that String writes; a caller compares with String, for some other texts pass too.
 func parse(s string) (q Quantity, ok bool) {
 	in := parsing{s: s}
 	q.Approximate = in.cut("~")

@@ -17,7 +17,8 @@ const longestText = 20_000
 func (c *copier) told(n *node, text string) string {
 	c.sieve.worth = !c.o.Audience.coarse()
 	class := published().leaves[n.path]
-	if c.o.Policy.passes(text) || c.sieve.worth && n.shape == nil && unspoken[class] && !(class == "place" && c.sieve.unlisted(text)) {
+	if c.o.Policy.passes(text) || c.sieve.worth && n.shape == nil && unspoken[class] &&
+		!(class == "place" && c.sieve.unlisted(text)) {
 		return text
 	}
 	c.sieve.prose = slices.Contains(prose, class)
@@ -91,9 +92,9 @@ var measureFigures = later(`(\d+)(?:[.,](\d+))?`)
 var prose = []string{"name", "type", "description", "question", "notes", "caption", "term-note"}
 
 // unspoken are the classes of leaves that hold names, places and numbers, and no words about them.
-var unspoken = map[string]bool{"label": true, "title": true, "place": true, "district": true, "person-name": true, "handle": true,
-	"contact": true, "number": true, "foreign-number": true, "day-words": true, "spot-words": true, "outline": true, "notice": true,
-	"period-id": true, "mark-text": true}
+var unspoken = map[string]bool{"label": true, "title": true, "place": true, "district": true, "person-name": true,
+	"handle": true, "contact": true, "number": true, "foreign-number": true, "day-words": true, "spot-words": true,
+	"outline": true, "notice": true, "period-id": true, "mark-text": true}
 
 // Why a clause, or what stands in a leaf of a closed form, was left out.
 const (

@@ -255,9 +255,9 @@ func eachLeaf(v reflect.Value, list []*node, secret string, figure find.Number, 
 	}
 }
 
-// A secret stands in no copy for those who see places by cells, whatever leaf it was written into: leaves of closed forms
-// hold what is of their form, others words that are known. What a thing is worth and where it is kept stands in no leaf
-// of words of the others' copies but those of names, numbers and places, as they are looked at apart.
+// A secret stands in no copy for those who see places by cells, whatever leaf it was written into: leaves of closed
+// forms hold what is of their form, others words that are known. What a thing is worth and where it is kept stands in
+// no leaf of words of the others' copies but those of names, numbers and places, as they are looked at apart.
 func TestSecretInEveryLeaf(t *testing.T) {
 	source := fieldAt([2]float64{52.4999, -1.2001})
 	f := source.Finds[0]
@@ -265,9 +265,11 @@ func TestSecretInEveryLeaf(t *testing.T) {
 		return &find.Quantity{Min: find.Int(3), Max: find.Int(3), Unit: unit}
 	}
 	f.Weight, f.Count, f.Depth = q("g"), q(""), &find.Depth{Quantity: *q("cm")}
-	f.Dimensions = &find.Dimensions{Length: q("mm"), Width: q("mm"), Height: q("mm"), Thickness: q("mm"), Diameter: q("mm")}
+	f.Dimensions = &find.Dimensions{Length: q("mm"), Width: q("mm"), Height: q("mm"), Thickness: q("mm"),
+		Diameter: q("mm")}
 	f.Lot = &find.Lot{Breakdown: []find.Breakdown{{Name: "key", Count: q(""), Weight: q("g")}}}
-	f.Dating = &find.Dating{Date: "1830", Earliest: find.Int(1830), Latest: find.Int(1830), Period: &find.Period{Label: "Roman"}}
+	f.Dating = &find.Dating{Date: "1830", Earliest: find.Int(1830), Latest: find.Int(1830),
+		Period: &find.Period{Label: "Roman"}}
 	f.Owners, f.ObjectClass = []find.Owner{{Code: "finder"}}, &find.Term{Code: "button"}
 	f.Outing, f.Finder, f.Sensitivity = "outing-1", "person-1", "open"
 	source.People = []find.Person{{ID: "person-1", Consents: []find.Consent{{Audience: "club"}}}}

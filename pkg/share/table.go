@@ -207,7 +207,8 @@ func shapeOf(s *schema.Node, path, list string) *shape {
 	switch { // the figures and letters of a part of a country may be a square of a grid, a code of no list a word
 	case strings.HasSuffix(path, ".jurisdiction"):
 		f.pattern = regexp.MustCompile(`^[A-Z]{2}(?:-[A-Z]{2,3})?$`)
-	case f.list == nil && s.Pattern == "^[a-z][a-z0-9-]*$", s.Type == "string" && !f.day && f.list == nil && f.pattern == nil &&
+	case f.list == nil && s.Pattern == "^[a-z][a-z0-9-]*$", s.Type == "string" && !f.day && f.list == nil &&
+		f.pattern == nil &&
 		s.Enum == nil && s.Format == "":
 		return nil
 	}

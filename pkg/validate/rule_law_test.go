@@ -141,24 +141,6 @@ func TestGroupsFollowLinks(t *testing.T) {
 	}
 }
 
-// TestBallDiameter: a sphere of pure lead, density 11.34 g/cm³ (the usual handbook figure, from
-// memory), is 5.52 mm times the cube root of its weight in grams across; d³ = 6m/πρ.
-func TestBallDiameter(t *testing.T) {
-	lead := theTables().density["lead"]
-	if lead.Low != 11.34 || lead.High != 11.34 {
-		t.Fatalf("density of lead is %v", lead)
-	}
-	for _, c := range []struct{ grams, mm float64 }{
-		{1, 5.52}, {8, 11.04}, {27, 16.57}, {1000, 55.22},
-		{453.59237 / 12, 18.53}, // twelve balls to the pound: a 12-bore is 0.729 in by definition (from memory)
-		{453.59237 / 20, 15.63}, // a 20-bore is 0.615 in (from memory)
-	} {
-		if got := ballDiameter(c.grams, lead.High); math.Abs(got-c.mm) > 0.03 {
-			t.Errorf("%v g: %.3f mm, want %v", c.grams, got, c.mm)
-		}
-	}
-}
-
 func mm(v float64) *find.Quantity {
 	return &find.Quantity{Min: find.Float(v), Max: find.Float(v), Unit: "mm", Resolution: find.Float(0.1)}
 }

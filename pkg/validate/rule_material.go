@@ -144,12 +144,6 @@ func sayBelowSize(c *Case, say Say) {
 	}
 }
 
-// ballDiameter returns the diameter in mm of a solid ball of a weight in grams and a density in
-// g/cm³. For pure lead, 11.34, it is 5.52 times the cube root of the weight.
-func ballDiameter(grams, density float64) float64 {
-	return 10 * math.Cbrt(6*grams/(math.Pi*density))
-}
-
 var magnetUnlikeMaterial = &Rule{
 	Kind: kinds.MagnetUnlikeMaterial,
 	Check: func(c *Case, say Say) {

@@ -370,11 +370,11 @@ func (d *Desk) headings(context.Context, *Request, pipeline.Options) (string, []
 // common are the fields that a column can be said to be, in the order of a form.
 var common = [...]string{"number", "name", "found.date", "found.time", "finder", "permission", "position",
 	"position.latitude", "position.longitude",
-	"position.easting", "position.northing", "position.method", "position.uncertainty", "depth", "depth.basis", "otherDepths.1", "signal.reading",
-	"materials.1", "count", "weight",
+	"position.easting", "position.northing", "position.method", "position.uncertainty", "depth", "depth.basis",
+	"otherDepths.1", "signal.reading", "materials.1", "count", "weight",
 	"dimensions.length", "dimensions.width", "dimensions.diameter", "dimensions.thickness", "condition.completeness",
-	"dating.verbatim", "objectClass", "description", "place.parish", "place.country", "media.1", "keeper", "disposition", "value",
-	"outing.hours", heading.TripModel, heading.TripSetting, "notes"}
+	"dating.verbatim", "objectClass", "description", "place.parish", "place.country", "media.1", "keeper", "disposition",
+	"value", "outing.hours", heading.TripModel, heading.TripSetting, "notes"}
 
 // A field is one that a column can be said to be, with its name for people.
 type field struct {

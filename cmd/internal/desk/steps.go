@@ -18,7 +18,8 @@ type Steps struct{ Understood, Mend string }
 // and M are the names of the steps.
 var commandTalk = sync.OnceValue(func() []commandWords {
 	return []commandWords{
-		{regexp.MustCompile(`Or write the plan with findslip columns (?:[^.]|\.json)*\.`), "Or say in U what each column is."},
+		{regexp.MustCompile(`Or write the plan with findslip columns (?:[^.]|\.json)*\.`),
+			"Or say in U what each column is."},
 		{regexp.MustCompile(`, as share and pack --for[^.]*| with share, or pack --for[^.]*|\s?: findslip check\b[^.]*`), ""},
 		{regexp.MustCompile(` ?\([^()]*(?:--[a-z]|findslip [a-z])[^()]*\)`), ""},
 		{regexp.MustCompile(`, such as --[a-z-]+ [\w:]+|,[^,.;]*--pivot[^.;]*`), ""},
