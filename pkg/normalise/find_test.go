@@ -174,6 +174,22 @@ func TestAgesAreNotDays(t *testing.T) {
 	}
 }
 
+// A doubt beside a period alone is its certainty, for the label bears no mark; a doubt beside years stands in the date.
+func TestDoubtOfAPeriodIsItsCertainty(t *testing.T) {
+	for text, want := range map[string]string{"Roman?": "possible", "prob. Roman": "probable", "perhaps Saxon": "possible",
+		"wahrscheinlich römisch": "probable", "rzymski?": "possible", "Roman": "", "1850?": "", "c. Roman": ""} {
+		f := &find.Find{Dating: &find.Dating{Verbatim: text}}
+		Find(f, nil, Options{})
+		if f.Dating.Certainty != want || f.Dating.Period == nil && f.Dating.Date == "" {
+			t.Errorf("%s: %+v", text, f.Dating)
+		}
+	}
+	f := &find.Find{Dating: &find.Dating{Verbatim: "Roman?", Certainty: "probable"}}
+	if Find(f, nil, Options{}); f.Dating.Certainty != "probable" {
+		t.Errorf("what was given is %s", f.Dating.Certainty)
+	}
+}
+
 // Words for nothing say the same in every column, whatever the package of its values knows.
 func TestAbsenceIsOneInAllColumns(t *testing.T) {
 	for text, want := range cases.Table[map[string]string](t, "AbsenceIsOneInAllColumns") {

@@ -10,6 +10,8 @@
 package normalise
 
 import (
+	"cmp"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -20,6 +22,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // Options say what the cells leave open. What a cell, its heading or its sheet states wins over
@@ -359,6 +362,9 @@ func (n *normaliser) setDating(d *find.Dating, r edtf.Dating) {
 	}
 	if r.Period != "" {
 		d.Period = &find.Period{Label: r.Period}
+		if d.Certainty == "" && r.Date.IsZero() && hasNote(r.Notes, "period-uncertain") {
+			d.Certainty = cmp.Or(vocabulary.Doubt(d.Verbatim), "possible")
+		}
 	}
 	if r.Event != "" && d.Event == nil {
 		d.Event = &find.Term{Code: r.Event}
@@ -366,6 +372,10 @@ func (n *normaliser) setDating(d *find.Dating, r edtf.Dating) {
 	if d.Verbatim == d.Date {
 		d.Verbatim = ""
 	}
+}
+
+func hasNote(notes []edtf.Note, code string) bool {
+	return slices.ContainsFunc(notes, func(n edtf.Note) bool { return n.Code == code })
 }
 
 func setYears(d *find.Dating, date edtf.Date) {

@@ -222,6 +222,12 @@ func (s *Scheme) counted(code string) bool {
 	return ok && (c.Group == "organic" || c.Group == "stone-mineral" || c.Group == "glass-ceramic")
 }
 
+// Doubt returns the certainty that the words of doubt at the ends of a text leave: possible for Roman?
+func Doubt(text string) string {
+	_, certainty := undoubt(fold(text))
+	return certainty
+}
+
 // undoubt takes words of doubt off both ends.
 func undoubt(folded string) (rest, certainty string) {
 	words := strings.Fields(strings.ReplaceAll(folded, "?", " ? "))
