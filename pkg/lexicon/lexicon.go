@@ -120,6 +120,34 @@ func Tags() []string {
 	return tags
 }
 
+// An Erratum is a text that is read otherwise than by an earlier version of the words: what it was.
+type Erratum struct {
+	Input  string `json:"input"`
+	Before struct {
+		Date string  `json:"date"`
+		Min  float64 `json:"min"`
+		Max  float64 `json:"max"`
+	} `json:"before"`
+}
+
+var errata = sync.OnceValue(func() map[string]Erratum {
+	table, err := schema.Table[struct {
+		Errata []Erratum `json:"errata"`
+	}]("errata")
+	must(err)
+	out := map[string]Erratum{}
+	for _, e := range table.Errata {
+		out[Folded(e.Input)] = e
+	}
+	return out
+})
+
+// Earlier returns the erratum of a text, if it has one.
+func Earlier(text string) (Erratum, bool) {
+	e, ok := errata()[Folded(text)]
+	return e, ok
+}
+
 // Of is the version of one file.
 type Of struct {
 	Language string `json:"language"`

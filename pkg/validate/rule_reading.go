@@ -196,11 +196,11 @@ func quantitiesDiffer(f *find.Find, language string, say Say) {
 	f.Quantities(func(pointer, unit string, q *find.Quantity) {
 		switch compare(q, unit, language) {
 		case closed:
-			say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given", clip(q.Verbatim)))
+			say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given%s", clip(q.Verbatim), earlier(q)))
 		case differs:
 			r, _ := readAgain(q, unit, language)
-			say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit),
-				interval(bound(q.Min), bound(q.Max), unit)))
+			say(pointer, fmt.Sprintf("%q reads as %s, but %s is given%s", clip(q.Verbatim), interval(r.Min, r.Max, unit),
+				interval(bound(q.Min), bound(q.Max), unit), earlier(q)))
 		case finer:
 			r, _ := readAgain(q, unit, language)
 			say(pointer+"/resolution", fmt.Sprintf("%q was stated in steps of %s, but a step of %s is given", clip(q.Verbatim),
@@ -210,6 +210,14 @@ func quantitiesDiffer(f *find.Find, language string, say Say) {
 				interval(bound(q.Min), bound(q.Max), unit)))
 		}
 	})
+}
+
+// earlier says where a value is what an earlier version of the words read.
+func earlier(q *find.Quantity) string {
+	if e, ok := lexicon.Earlier(q.Verbatim); ok && e.Before.Min == q.Min.Float() && e.Before.Max == q.Max.Float() {
+		return "; an earlier version of the words read it so"
+	}
+	return ""
 }
 
 // quirk is what rules may have to say of any of the quantities of a find, as bits.
@@ -406,6 +414,11 @@ func datingDiffers(d *find.Dating, pointer, language string, say Say) {
 	}
 	r, err := readDating(d.Verbatim, language)
 	if err != nil || r.Date.IsZero() {
+		return
+	}
+	if e, ok := lexicon.Earlier(d.Verbatim); ok && e.Before.Date == d.Date {
+		say(pointer+"/date", fmt.Sprintf("%q was read as %s by an earlier version of the words, and is %s now",
+			clip(d.Verbatim), d.Date, r.Date))
 		return
 	}
 	from, to, hasFrom, hasTo := r.Date.Years()
