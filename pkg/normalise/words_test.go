@@ -136,16 +136,42 @@ func TestWholePhrasesMeanTheSame(t *testing.T) {
 // A vector has an id of its own, a reason and a source, and reads the same with the language of its words stated. The
 // suite puts every vector to the program.
 func TestStatedLanguageChangesNothing(t *testing.T) {
-	seen := map[string]bool{}
+	seen, refused, all := map[string]bool{}, 0, 0
+	for _, v := range cases.Vectors[struct {
+		Inputs []string
+		Expect map[string]any
+	}](t, "words") {
+		if all += len(v.Inputs); v.Expect["error"] != nil {
+			refused += len(v.Inputs)
+		}
+	}
+	defer func() {
+		if 3*refused < all {
+			t.Errorf("of %d texts of vectors %d are refused, and a third should be", all, refused)
+		}
+	}()
 	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
 		"position", "material"} {
 		for _, v := range cases.Vectors[struct {
 			ID, Kind, Input, Default, Order, Serial, Today, System, Language, Why, Source string
+			Class, Since                                                                  string
 			Pivot                                                                         int
 			Stated                                                                        bool
+			Expect                                                                        map[string]any
 		}](t, name) {
-			if v.ID == "" || seen[v.ID] || v.Why == "" || v.Source == "" {
-				t.Errorf("%s of %s: an id of its own, a reason and a source are needed", v.ID, name)
+			if v.ID == "" || seen[v.ID] || v.Why == "" || v.Source == "" || v.Since == "" ||
+				lexicon.ByTag(v.Language) == nil && v.Language != "mul" {
+				t.Errorf("%s of %s: an id of its own, a language, a version, a reason and a source are needed", v.ID, name)
+			}
+			class := "read"
+			if v.Expect["error"] != nil {
+				class = "refused"
+				refused++
+			} else if v.Expect["absent"] != nil {
+				class = "absent"
+			}
+			if all++; v.Class != class {
+				t.Errorf("%s %q is %s and not %s", v.ID, v.Input, class, v.Class)
 			}
 			seen[v.ID] = true
 			o := normalise.Options{Pivot: v.Pivot, System: v.System}
