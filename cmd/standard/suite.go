@@ -160,11 +160,8 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 		return g.identity(r)
 	}
 	v := &suite.Vector{ID: r.ID, Target: "normaliser", Class: r.Kind, Outcome: "pass", Operation: "read", Why: r.Why,
-		Source:  r.Source,
+		Source: r.Source, Languages: r.languages(),
 		Options: suite.Options{"kind": r.Kind}, Input: &suite.Content{Text: &r.Input}}
-	if r.Language != "" && r.Language != "mul" {
-		v.Languages = []string{r.Language}
-	}
 	if !r.Stated {
 		r.Language = ""
 	}
@@ -213,6 +210,14 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 		v.Requirements = append(v.Requirements, "14-1")
 	}
 	return v, err
+}
+
+// languages are those whose words the text has.
+func (r *reading) languages() []string {
+	if r.Language == "" || r.Language == "mul" {
+		return nil
+	}
+	return []string{r.Language}
 }
 
 // fallback are the requirements that a refusal serves.
