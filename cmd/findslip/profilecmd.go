@@ -264,7 +264,7 @@ func (p *program) answers(a *profile.Answers, columns bool) error {
 func (p *program) profileMembers(language string) error {
 	var b bytes.Buffer
 	for _, pointer := range profile.Members() {
-		fmt.Fprintf(&b, "%-34s %-34s %s\n", pointer, profile.MemberName(pointer, language), profile.Column(pointer))
+		fmt.Fprintf(&b, "%-34s %-34s %s\n", pointer, profile.NamedBy(pointer, language), profile.Column(pointer))
 	}
 	_, err := p.out.Write(b.Bytes())
 	return err

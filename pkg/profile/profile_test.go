@@ -15,6 +15,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -201,5 +202,61 @@ func TestSheetsLoseNothing(t *testing.T) {
 			(readErr == nil) != (row[2] == "") {
 			t.Errorf("%s: want %q: %v %s", row[0], want, readErr, raw)
 		}
+	}
+}
+
+// What the command prints as the name of a member is read as that member, in every language, and so is its pointer; what
+// a sheet of permissions calls greatest depth is no depth of a find.
+func TestNamesComeBack(t *testing.T) {
+	named := 0
+	for _, language := range render.Languages() {
+		for _, pointer := range Members() {
+			name := NamedBy(pointer, language)
+			if got, _, err := namedMember(name); err != nil || got != pointer {
+				t.Errorf("%s: %q of %s is read as %q: %v", language, name, pointer, got, err)
+			}
+			if name != pointer {
+				named++
+			}
+		}
+		for _, beside := range []string{"/permission/maxDepth", "/finder/name"} {
+			if got := MemberOf(MemberName(beside, language)); got != beside && got != "" {
+				t.Errorf("%s: %q is read as %s", language, MemberName(beside, language), got)
+			}
+		}
+	}
+	if named < 300 {
+		t.Errorf("only %d names", named)
+	}
+}
+
+// Every line of from-paper.md, and all of them together, goes through the workbook that officers edit and comes back.
+func TestSheetsComeBack(t *testing.T) {
+	raw, err := os.ReadFile("../../examples/profiles/from-paper.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var asks, texts []string
+	for _, row := range regexp.MustCompile("(?m)^\\| .* \\| `(.*)` \\|$").FindAllSubmatch(raw, -1) {
+		if text := string(row[1]); text[0] == '{' {
+			texts, asks = append(texts, ask(text)), append(asks, text)
+		} else {
+			texts = append(texts, part(text))
+		}
+	}
+	texts = append(texts, ask(strings.Join(asks, ",")))
+	for _, text := range texts {
+		p, list := Parse("it", []byte(text))
+		var book bytes.Buffer
+		if err := WriteSheet(&book, p); err != nil {
+			t.Fatal(err, list)
+		}
+		want, _ := p.JSON()
+		if got, err := ReadSheet(&book); err != nil || string(got) != string(want) {
+			t.Errorf("%s\ncomes back as\n%s %v", text, got, err)
+		}
+	}
+	if len(texts) < 45 {
+		t.Errorf("only %d lines", len(texts))
 	}
 }

@@ -292,7 +292,7 @@ func waysText(raw []byte, kind cellKind) string {
 	for i := range ways {
 		var names []string
 		for _, pointer := range ways[i].Any {
-			names = append(names, headingOf(pointer))
+			names = append(names, NamedBy(pointer, "en"))
 		}
 		text := strings.Join(names, ", ")
 		if least := ways[i].AtLeast; least != nil {

@@ -71,6 +71,8 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 		t.shunned = append(t.shunned, j.spot)
 	}
 	var gaps []gap
+	var last *Count
+	lacks := 0
 	good, told := true, covered == Yes
 	for i, is := range j.Asks[profile] {
 		if is.Outcome == NotAsked {
@@ -85,17 +87,27 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 		if is.Outcome == Waived {
 			continue
 		}
-		good = good && !(is.Outcome == Lacking && ask.must)
+		if is.Outcome == Lacking && ask.must {
+			good = false
+			if lacks++; !alone {
+				last = n
+			}
+		}
 		told = told && !(is.Outcome == NotChecked && ask.must)
 		if n.Asked++; t.Spares && is.Outcome != Met && !alone && ask.back {
 			gaps = append(gaps, gap{n, is})
 		}
 	}
+	if lacks == 1 && told && last != nil {
+		last.Last++
+	} else {
+		last = nil
+	}
 	if t.Spares && covered == Untold && !j.Alone && slices.Contains(j.Doubts[profile], "/position") {
 		gaps = append(gaps, gap{&t.Doubts, Judged{Outcome: NotChecked}})
 	}
 	if gaps != nil {
-		t.sent = append(t.sent, sent{j.spot, label, gaps})
+		t.sent = append(t.sent, sent{j.spot, label, last, gaps})
 	}
 	switch {
 	case good && told:
@@ -194,6 +206,7 @@ func (a *Ask) handles(unsure uint64) bool {
 type sent struct {
 	spot
 	label string
+	last  *Count // of the only ask that keeps it from being good
 	gaps  []gap
 }
 
@@ -254,6 +267,9 @@ func (t *Tally) Spare() {
 			case g.is.Unread:
 				g.of.Unread--
 				list = &g.of.Worded
+			}
+			if g.of == f.last {
+				g.of.Last--
 			}
 			if g.is.Outcome == Lacking {
 				g.of.Unasked++

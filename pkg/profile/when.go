@@ -5,12 +5,14 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/render"
 )
 
 // MemberOf returns the pointer of a member that people name: by its pointer, or by the heading of its column. It is
@@ -20,10 +22,8 @@ func MemberOf(text string) string {
 	if strings.HasPrefix(text, "/") {
 		return text
 	}
-	for _, year := range []string{"/dating/earliest", "/dating/latest"} {
-		if fold(text) == fold(MemberName(year, "en")) {
-			return year
-		}
+	if pointer, ok := ownNames()[fold(text)]; ok {
+		return pointer // empty: two members have it
 	}
 	name := heading.Understand(text).Field
 	switch name {
@@ -48,15 +48,71 @@ func MemberOf(text string) string {
 	return pointer
 }
 
+// ownNames are the names of members that are no headings of a sheet of finds, in every language: those of a sheet beside
+// it, and of years. One that a heading has too, or two members, has none.
+var ownNames = sync.OnceValue(func() map[string]string {
+	out := map[string]string{}
+	for _, pointer := range allMembers() {
+		first, rest, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
+		year := pointer == "/dating/earliest" || pointer == "/dating/latest"
+		for _, language := range render.Languages() {
+			name := fold(MemberName(pointer, language))
+			other, known := out[name]
+			switch {
+			case !year && (rest == "" || !isBeside(first) || besideName(pointer, language) == ""):
+			case known && other != pointer, !year && labelled(name):
+				out[name] = ""
+			default:
+				out[name] = pointer
+			}
+		}
+	}
+	return out
+})
+
+// twice reports whether a name is that of more than one member.
+func twice(name string) bool {
+	pointer, ok := ownNames()[fold(name)]
+	return ok && pointer == ""
+}
+
+// labelled reports whether a name is what the column of a member of a find is called, by reading or in a template.
+func labelled(name string) bool {
+	field := heading.Understand(name).Field
+	return field != "" && !strings.HasPrefix(field, "depth.") // the greatest depth of a permission is none of a find
+}
+
+// NamedBy is what a member is called in a language where a condition or a workbook understands that, else its pointer.
+func NamedBy(pointer, language string) string {
+	if pointer == "" {
+		return wholeFind
+	}
+	if name := MemberName(pointer, language); MemberOf(name) == pointer {
+		return name
+	}
+	return pointer
+}
+
+// wholeFind is how a workbook names the whole find.
+const wholeFind = "the whole find"
+
 // namedMember is MemberOf with what stands in brackets: a unit, or words that say which member is meant. Brackets that
 // say neither are an error.
 func namedMember(text string) (pointer string, unit quantity.Unit, err error) {
+	if fold(text) == wholeFind {
+		return "", 0, nil
+	}
 	pointer = MemberOf(text)
 	outer, inner, ok := strings.Cut(text, "(")
 	switch {
+	case pointer == "" && fold(text) != "" && twice(text):
+		return "", 0, fmt.Errorf("%.40q is what more than one member is called: name one as findslip profile --members does",
+			strings.TrimSpace(text))
 	case pointer == "" || strings.Count(text, "(") != strings.Count(text, ")"):
 		return "", 0, fmt.Errorf("%.40q is no heading and no member that is known", strings.TrimSpace(text))
-	case !ok || fold(MemberName(pointer, "en")) == fold(text) || MemberOf(outer) != pointer:
+	case !ok || MemberOf(outer) != pointer || slices.ContainsFunc(render.Languages(), func(language string) bool {
+		return fold(MemberName(pointer, language)) == fold(text)
+	}):
 		return pointer, 0, nil
 	}
 	if unit, ok = quantity.UnitOfHeading(text); !ok {
@@ -86,14 +142,6 @@ func boundOf(text string, unit quantity.Unit, pointer string) (float64, error) {
 		return 0, fmt.Errorf("%.40q is no number, or has no unit that fits", text)
 	}
 	return r.Min.Value.Float(), nil
-}
-
-// headingOf is the heading by which MemberOf knows a member, else its pointer.
-func headingOf(pointer string) string {
-	if name := MemberName(pointer, "en"); MemberOf(name) == pointer {
-		return name
-	}
-	return pointer
 }
 
 // ParseWhen reads a condition as an officer writes it into a cell:
@@ -255,7 +303,7 @@ func WriteWhen(c *Condition) string {
 	if c == nil {
 		return ""
 	}
-	text := c.words(&wording{"en", func(pointer, _ string) string { return headingOf(pointer) },
+	text := c.words(&wording{"en", func(pointer, _ string) string { return NamedBy(pointer, "en") },
 		func(_ string, codes []string, _ string) string { return strings.Join(codes, ", ") },
 		func(_, _ string, f float64) string { return number(f) }})
 	if again, err := ParseWhen(text); err == nil && text != "" && same(c, again) {

@@ -40,6 +40,7 @@ type Count struct {
 	Asked, Lacking, Untold int
 	Unspoken               int      // of Lacking, those of which no notice speaks
 	Unasked, Undoubted     int      // of Lacking and Untold, those of finds that nobody is to touch or to go back to
+	Last                   int      // finds that lack nothing else that must be, and can be told of
 	Unread                 int      // of Lacking, those that have it in words that could not be read
 	Worded                 []string // the first of them
 	Finds                  []string // the first that lack it, or have what is never to be sent
@@ -200,6 +201,7 @@ func (r *Receiver) answers() (n int) {
 type Reception struct {
 	Verdict string   // good for ...: 14 of 20 finds
 	Todo    []string // what is to do for the rest, cheapest last; each with the finds
+	Step    string   // of those the one that makes most finds good
 	Wishes  []string
 	Welcome []string // which letters say, and no report
 	Never   []string // what is not wanted and is in the log
@@ -265,8 +267,12 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	}
 	for strength, list := range map[string]*[]string{"must": &out.Todo, "should": &out.Wishes, "may": &out.Welcome,
 		"never": &out.Never} {
+		most := 0
 		for _, a := range r.Lacks(strength) {
-			*list = append(*list, v.asked(r, a)...)
+			lines := v.asked(r, a)
+			if *list = append(*list, lines...); strength == "must" && a.Last > most {
+				most, out.Step = a.Last, strings.Join(lines, "; ")
+			}
 		}
 	}
 	for _, m := range r.More {

@@ -2,6 +2,7 @@ package render
 
 import (
 	"bufio"
+	"cmp"
 	"io"
 	"slices"
 	"strings"
@@ -245,7 +246,7 @@ func (t *textWriter) reception(r Reception, place, of int) {
 			t.wrap("    ", "      ", s.many("moreJobs", left))
 		}
 		if n := len(r.Todo); of > 1 && n > 1 && i == 0 {
-			t.wrap("  ", "  ", s.text("cheapest", "what", r.Todo[n-1]))
+			t.wrap("  ", "  ", s.text("cheapest", "what", cmp.Or(r.Step, r.Todo[n-1])))
 		}
 	}
 	for _, note := range r.Notes {

@@ -418,8 +418,11 @@ func (c *copier) around() {
 			}
 		}
 	}
+	// Of a find that is kept back nobody is to know who found it; one that is not wanted hides nobody who agreed.
+	secret := slices.ContainsFunc(c.finds, func(x fact) bool { return x.why != "" && x.why != notWanted })
 	for i := range s.People {
-		if p := &s.People[i]; c.people[p.ID] || c.out.Left == 0 && (a == Partner || a == Recorder) {
+		if p := &s.People[i]; c.people[p.ID] || (a == Partner || a == Recorder) &&
+			(c.out.Left == 0 || !secret && consents(p, a)) {
 			h.People = append(h.People, *around(c, p, "people"))
 		}
 	}

@@ -120,6 +120,9 @@ func factOf(f *find.Find, same func(string) string) fact {
 	return x
 }
 
+// notWanted is why a find is left out for a profile.
+const notWanted = "not wanted"
+
 // facts goes through the source once.
 func (c *copier) facts() error {
 	texts := map[string]string{}
@@ -161,7 +164,7 @@ func (c *copier) facts() error {
 		}
 		if x.why == "" && c.o.Leave != nil && !c.o.Unsafe[f.ID] &&
 			c.o.Leave(&profile.Subject{Find: f, Permission: c.landOf(f)}) {
-			x.why = "not wanted"
+			x.why = notWanted
 		}
 		x.grouped = x.grouped || f.PartOf != "" || c.o.Audience == Public && severalCoins(s)
 		x.treasure = x.why == "" && c.keptBack(s, true) != ""
