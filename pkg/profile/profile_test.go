@@ -205,8 +205,8 @@ func TestSheetsLoseNothing(t *testing.T) {
 	}
 }
 
-// What the command prints as the name of a member is read as that member, in every language, and so is its pointer; what
-// a sheet of permissions calls greatest depth is no depth of a find.
+// What the command prints as the name of a member is read as that member, in every language, and so is its pointer;
+// what a sheet of permissions calls greatest depth is no depth of a find.
 func TestNamesComeBack(t *testing.T) {
 	named := 0
 	for _, language := range render.Languages() {

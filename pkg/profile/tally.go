@@ -98,12 +98,8 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 			gaps = append(gaps, gap{n, is})
 		}
 	}
-	if lacks == 1 && told && last != nil {
-		last.Last++
-	} else {
-		last = nil
-	}
-	if t.Spares && covered == Untold && !j.Alone && slices.Contains(j.Doubts[profile], "/position") {
+	if last = last.only(lacks, told); t.Spares && covered == Untold && !j.Alone &&
+		slices.Contains(j.Doubts[profile], "/position") {
 		gaps = append(gaps, gap{&t.Doubts, Judged{Outcome: NotChecked}})
 	}
 	if gaps != nil {
@@ -117,6 +113,15 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 		t.Untold++
 	}
 	return false
+}
+
+// only counts what alone keeps a find from being good, and returns it; nil where more does.
+func (c *Count) only(lacks int, told bool) *Count {
+	if c == nil || lacks != 1 || !told {
+		return nil
+	}
+	c.Last++
+	return c
 }
 
 // count takes up what one ask came to with one find; alone is one that nobody is to touch, which is not asked for.

@@ -48,8 +48,8 @@ func MemberOf(text string) string {
 	return pointer
 }
 
-// ownNames are the names of members that are no headings of a sheet of finds, in every language: those of a sheet beside
-// it, and of years. One that a heading has too, or two members, has none.
+// ownNames are the names of members that are no headings of a sheet of finds, in every language: those of a sheet
+// beside it, and of years. One that a heading has too, or two members, has none.
 var ownNames = sync.OnceValue(func() map[string]string {
 	out := map[string]string{}
 	for _, pointer := range allMembers() {
