@@ -241,6 +241,14 @@ func (w *writing) bare() bool {
 
 // systemMissing refuses bare eastings and northings, and proposes the systems they would fit.
 func (w *writing) systemMissing(text string, e, n token) *Error {
+	a, b := e.number, n.number
+	if b.decimals > 0 {
+		a, b = b, a
+	}
+	if a.decimals > 2 && a.value <= 180 && b.decimals == 0 { // 5150238, 9,91251
+		return fault(text, "system-missing", "one figure is in degrees, and the other has no decimal sign",
+			"look for the comma or the point that was lost, as in 51.50238")
+	}
 	var fits []string
 	for _, s := range systems {
 		if s.Geographic() || s.Ellipsoid == wgs84 || strings.HasPrefix(s.Code, "EPSG:258") {

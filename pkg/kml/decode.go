@@ -391,7 +391,9 @@ func (d *decoder) beside() string { return strings.Join(d.folders[:max(0, len(d.
 // a folder beside it has.
 func (d *decoder) field() []intake.Text {
 	for i, name := range slices.Backward(d.folders) {
-		if isLand(name) || d.lands[d.beside()] && i == len(d.folders)-1 && mayBeLand(name) {
+		inner := i == len(d.folders)-1
+		if isLand(name) || inner && d.lands[d.beside()] && mayBeLand(name) ||
+			!inner && (isDay(d.folders[i+1]) || isDay(d.folders[i+1]+" 2000")) && mayBeLand(name) { // a field, its days
 			return []intake.Text{{Name: "permission", Text: name}}
 		}
 	}

@@ -21,6 +21,7 @@ type Seen struct {
 	Days, Spots int    // finds with a day; with a field or a position
 	Named       int    // finds that say what they are
 	First, Last string // days of the finds, as 2026-04-12, 2026-04 or 2026; empty: none is known
+	Dated       int    // finds whose day was understood
 }
 
 // Day takes the date of a find in: a day, a month, a year, or an interval of them.
@@ -34,6 +35,9 @@ func (s *Seen) Day(date string) {
 	}
 	if to = plainDay(to); to > s.Last {
 		s.Last = strings.Clone(to)
+	}
+	if from != "" || to != "" {
+		s.Dated++
 	}
 }
 
@@ -328,7 +332,7 @@ func (v *Verdict) lines(d *Document) {
 		if seen.Fields > 0 {
 			line += " " + s.many("fields", seen.Fields)
 		}
-		if seen.Last != "" {
+		if seen.Last != "" && seen.Dated*2 >= seen.Days { // of one day among ten the span is none
 			line += ", " + s.span(seen.First, seen.Last)
 		}
 		line = Clean(baseName(seen.File)) + s.colon() + line + "."

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -344,21 +345,37 @@ func (t *tablePlan) unitsOfTitles(front []grid.Cell) {
 	}
 	for _, cell := range texts {
 		for _, part := range partsOf(strings.ReplaceAll(cell.Text, " and ", "|")) {
-			field, unit := unitSaid(part)
-			for _, c := range t.columns {
-				alike := c.Field == field || field == "depth" && slices.Contains([]string{heading.DepthFrom,
-					heading.DepthTo, "otherDepths.1"}, c.Field) || field == heading.Size &&
-					strings.HasPrefix(c.Field, "dimensions.")
-				if field != "" && alike && !c.mapped {
-					c.Hints.Unit = cmp.Or(c.Hints.Unit, unit)
+			if field, unit := unitSaid(part); field != "" {
+				t.takeUnit(field, unit)
+				continue
+			}
+			for piece := range strings.FieldsFuncSeq(part, func(r rune) bool { return strings.ContainsRune("()[]/:", r) }) {
+				if field, unit := unitSaid(piece); field != "" {
+					t.takeUnit(field, unit)
 				}
 			}
 		}
 	}
 }
 
+// takeUnit gives the columns of a field, or of a side or an end of it, a unit where their headings name none.
+func (t *tablePlan) takeUnit(field, unit string) {
+	for _, c := range t.columns {
+		alike := c.Field == field || field == "depth" && slices.Contains([]string{heading.DepthFrom,
+			heading.DepthTo, "otherDepths.1"}, c.Field) || field == heading.Size &&
+			strings.HasPrefix(c.Field, "dimensions.")
+		if alike && !c.mapped {
+			c.Hints.Unit = cmp.Or(c.Hints.Unit, unit)
+		}
+	}
+}
+
+// yearsSaid are the years in a title, which measure nothing: 2025, 2024/25.
+var yearsSaid = regexp.MustCompile(`\b(?:19|20)[0-9]{2}(?:[-–/][0-9]{2,4})?\b`)
+
 // unitSaid returns the field and the unit of a part of a sentence that names one of each, the unit last.
 func unitSaid(part string) (field, unit string) {
+	part = yearsSaid.ReplaceAllString(part, " ")
 	words := heading.Words(part)
 	if len(words) < 2 || len(words) > 10 || strings.ContainsAny(part, "0123456789?") {
 		return "", ""
@@ -372,7 +389,7 @@ func unitSaid(part string) (field, unit string) {
 			continue
 		}
 		for _, form := range []string{word, strings.TrimSuffix(word, "s"), strings.TrimSuffix(word, "n"),
-			strings.TrimSuffix(word, "r")} {
+			strings.TrimSuffix(word, "r"), strings.TrimSuffix(word, "e")} {
 			if is := heading.Understand(form).Field; field == "" && (is == "depth" || is == "weight" || is == heading.Size) {
 				field = is
 			}

@@ -25,6 +25,9 @@ import (
 // around settles the year, and the month, that the name of a sheet, its titles or the name of its file give.
 func (p *sheetPlan) around(o Options) {
 	if p.listed {
+		if !p.isNotebook() { // the labels are the keeper's
+			p.orderTables()
+		}
 		return
 	}
 	if p.year, p.yearFrom = yearOf(p.sheet.Name), "the name of the sheet"; p.year == 0 && len(p.tables) > 0 {

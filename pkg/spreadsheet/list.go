@@ -96,7 +96,8 @@ func (p *sheetPlan) blocks() (rows []grid.Row, ok bool) {
 		for _, card := range cardsOf(columns[column]) {
 			for _, l := range card {
 				same := func(name string) bool { return heading.Fold(name) == heading.Fold(l.name) }
-				if times[heading.Fold(l.name)] > 1 && !slices.ContainsFunc(names, same) {
+				once := l.value.Text != "" && heading.IsField(l.name) // rare things, a count or an age, stand in one card
+				if (times[heading.Fold(l.name)] > 1 || once) && !slices.ContainsFunc(names, same) {
 					names = append(names, l.name)
 				}
 			}

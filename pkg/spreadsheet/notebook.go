@@ -447,6 +447,11 @@ func (d *decoder) sayList(p *sheetPlan) {
 		message = fmt.Sprintf("the file is a chat: a message with a depth, a weight, a material or a place is read as a "+
 			"find of its day and its sender; %d other lines are kept as notes", p.talk)
 	}
+	for i := range d.notices { // which nobody sees there
+		if n := &d.notices[i]; n.Kind.Code == tableNote.Code {
+			n.Message, _, _ = strings.Cut(n.Message, ", separated by")
+		}
+	}
 	n := notice.New(tableNote, "", message)
 	n.Sheet = p.sheet.Name
 	d.notices.Add(n)

@@ -44,7 +44,12 @@ func (d *decoder) bookNotices() {
 // say says something of a column of a table.
 func (d *decoder) say(k *notice.Kind, t *tablePlan, c *column, message string) {
 	n := notice.New(k, "", message)
-	n.Sheet, n.Row = t.plan.sheet.Name, t.headingRow()
+	n.Sheet = t.plan.sheet.Name
+	if t.plan.listed { // nobody sees its headings
+		d.notices.Add(n)
+		return
+	}
+	n.Row = t.headingRow()
 	if c != nil {
 		n.Column, n.Heading = c.column, c.heading
 		if n.Row > 0 {
@@ -151,11 +156,19 @@ func (d *decoder) columnNotices(t *tablePlan) {
 				fmt.Sprintf("a blank in column %s is taken for the line above, as the column does it throughout", letters))
 		}
 	}
+	if s, c := t.likelySystem(); s != nil {
+		d.say(columnByContent, t, c, fmt.Sprintf("nothing names the grid of these coordinates. All would lie in the %s: "+
+			"if they are of it, write %s (%s) above them", s.Name, c.heading, s.Code))
+	}
 	if first != nil { // read as meant: once for all columns
 		n := notice.New(dittoRead, "",
 			fmt.Sprintf("marks for the line above in columns %s: %d; the value is taken from there, and the mark is kept",
 				strings.Join(dittoed, ", "), marks))
 		n.Sheet, n.Column, n.Heading, n.Cell = t.plan.sheet.Name, first.column, first.heading, first.ditto
+		if t.plan.listed { // of labels, and no columns
+			n.Message = fmt.Sprintf("marks for the line above: %d; the value is taken from there, and the mark is kept", marks)
+			n.Row, n.Column, n.Cell = atoi(strings.TrimLeft(first.ditto, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")), 0, ""
+		}
 		d.notices.Add(n)
 	}
 }

@@ -118,11 +118,7 @@ func (t *tablePlan) systemOfPosition() string {
 // Belgian grids and that of France are all called Lambert. A zone of UTM without a datum is that of ETRS89 in
 // a log written in a language of the continent.
 func (t *tablePlan) systemByRange() string {
-	e, n := t.field(heading.Easting), t.field(heading.Northing)
-	if one := t.field("position.verbatim"); one != nil && one.content.Fits("position.verbatim") > 0 &&
-		one.content.Pairs > 0 {
-		e, n = one, one
-	}
+	e, n, of := t.metres()
 	if e == nil || n == nil {
 		return ""
 	}
@@ -130,17 +126,6 @@ func (t *tablePlan) systemByRange() string {
 	if m := utmZone.FindStringSubmatch(name); m != nil && t.language != "" && t.language != "en" {
 		if zone := atoi(m[1]); zone >= 28 && zone <= 38 {
 			return "EPSG:258" + m[1]
-		}
-	}
-	var of [2][]float64
-	for i, c := range []*column{e, n} {
-		for _, text := range c.samples {
-			if one, two, ok := heading.MetrePair(text); ok && e == n {
-				text = []string{one, two}[i]
-			}
-			if v, err := strconv.ParseFloat(asNumber.Replace(text), 64); err == nil {
-				of[i] = append(of[i], v)
-			}
 		}
 	}
 	within := func(axis int, low, high float64) bool {
@@ -165,6 +150,58 @@ func (t *tablePlan) systemByRange() string {
 		return "EPSG:2154"
 	}
 	return ""
+}
+
+// metres are the columns of easting and northing, one of pairs as both, and the figures in them.
+func (t *tablePlan) metres() (e, n *column, of [2][]float64) {
+	e, n = t.field(heading.Easting), t.field(heading.Northing)
+	if one := t.field("position.verbatim"); one != nil && one.content.Fits("position.verbatim") > 0 &&
+		one.content.Pairs > 0 {
+		e, n = one, one
+	}
+	for i, c := range []*column{e, n} {
+		if c == nil {
+			continue
+		}
+		for _, text := range c.samples {
+			if one, two, ok := heading.MetrePair(text); ok && e == n {
+				text = []string{one, two}[i]
+			}
+			if v, err := strconv.ParseFloat(asNumber.Replace(text), 64); err == nil {
+				of[i] = append(of[i], v)
+			}
+		}
+	}
+	return e, n, of
+}
+
+// usualSystems are the grids of the maps that most people of a language have. Common practice, no source.
+var usualSystems = map[string][]string{"da": {"EPSG:25832"}, "de": {"EPSG:25832", "EPSG:25833"}, "en": {"EPSG:27700"},
+	"fr": {"EPSG:2154"}, "nb": {"EPSG:25832", "EPSG:25833"}, "nl": {"EPSG:28992", "EPSG:31370"}, "pl": {"EPSG:2180"},
+	"sv": {"EPSG:3006"}}
+
+// likelySystem is the one usual grid in which all bare eastings and northings of a table would lie, nil where none or two
+// would, or where something names one.
+func (t *tablePlan) likelySystem() (likely *coordinate.System, at *column) {
+	e, n, of := t.metres()
+	if len(t.layout) == 0 || t.layout[0].Hints.System != "" || e == nil || n == nil || len(of[0]) == 0 ||
+		len(of[0]) != len(of[1]) || t.field("position.referenceSystem") != nil {
+		return nil, nil
+	}
+	for _, code := range usualSystems[t.language] {
+		s, _ := coordinate.SystemByCode(code)
+		fits := s != nil
+		for i := 0; fits && i < len(of[0]); i++ {
+			p, err := s.ToWGS84(of[0][i], of[1][i])
+			fits = err == nil && s.Extent.Contains(p, 0)
+		}
+		if fits && likely != nil {
+			return nil, nil
+		} else if fits {
+			likely = s
+		}
+	}
+	return likely, e
 }
 
 // systemIn returns the reference system that a sentence names.

@@ -259,7 +259,13 @@ func TakeWords(f *find.Find, words, heading string) {
 	}
 	Unless(f, &f.Name, heading, name)
 	if number, rest, ok := strings.Cut(name, " "); ok && f.Count == nil && severalOf(number, rest) {
-		f.Count = &find.Quantity{Verbatim: number}
+		switch one, several := formOf(rest); {
+		case several || !one && f.Number != "":
+			f.Count = &find.Quantity{Verbatim: number}
+		case one && f.Number == "": // 3 Ball: a number, where nobody counts one thing
+			f.Number, f.Name = number, rest
+			Column(f, heading, words)
+		}
 	}
 	if m := timesBehind.FindStringSubmatch(name); m != nil && f.Count == nil {
 		f.Count = &find.Quantity{Verbatim: m[1] + m[2]}
@@ -482,14 +488,61 @@ var (
 	piecesAlone = regexp.MustCompile(`^[0-9]{1,3}\s*(\pL{1,8})\.?$`)
 )
 
-// Said returns what some words say in sentences of who found the thing, as texts with names.
+// Said returns what some words say of who found the thing, and behind a label of its land, its number, its age and its
+// state, as texts with names.
 func Said(words string) (out []Text) {
+	said := map[string]bool{}
 	for _, part := range details(words) {
-		if name := heading.FinderIn(strings.TrimSpace(part), false); name != "" && out == nil {
-			out = []Text{{Name: "finder", Text: name}}
+		if name := heading.FinderIn(strings.TrimSpace(part), false); name != "" && !said["finder"] {
+			out, said["finder"] = append(out, Text{Name: "finder", Text: name}), true
+		}
+		label, text, ok := strings.Cut(part, ":")
+		label, text = strings.TrimSpace(label), strings.TrimSpace(text)
+		if !ok || text == "" || len(label) > 40 || strings.HasPrefix(text, "//") {
+			continue
+		}
+		field := heading.Understand(label).Field
+		switch field {
+		case "permission":
+			if heading.RowWord("leave", label) {
+				continue // Permission: Mrs Lovat, who gave it
+			}
+		case "place.name", "number", "dating.verbatim", "dating.date", "objectClass", "type", "condition.state":
+		default:
+			continue
+		}
+		if !said[field] {
+			out, said[field] = append(out, Text{Name: label, Text: text}), true
 		}
 	}
 	return out
+}
+
+// formOf tells whether words end, or begin, in a thing that is one, or in several: by the letters that another form of the
+// word has more or less, else by the endings that many plurals have. Common practice, no source.
+func formOf(words string) (one, several bool) {
+	codes := vocabulary.Get("object-class")
+	fields := strings.Fields(strings.Trim(strings.ToLower(words), " .,;:()"))
+	for _, word := range fields {
+		of, _ := codes.Match(word)
+		same := func(form string) bool {
+			m, _ := codes.Match(form)
+			return m.Code == of.Code
+		}
+		if of.Code == "" {
+			continue
+		}
+		for _, end := range []string{"s", "es", "e", "er", "en", "n", "r", "ar", "or", "i", "y"} {
+			stem := strings.TrimSuffix(word, end)
+			if several = several || stem != word && len(stem) > 2 && same(stem); several {
+				return false, true
+			}
+			one = one || same(word+end)
+		}
+		return one, false
+	}
+	last := fields[max(0, len(fields)-1)]
+	return false, strings.HasSuffix(last, "s") || strings.HasSuffix(last, "er") || strings.HasSuffix(last, "en")
 }
 
 // isDay reports whether a text is a day, if only by an order of day and month that has to be known.
