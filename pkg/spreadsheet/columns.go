@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -356,49 +355,6 @@ func (t *tablePlan) unitsOfTitles(front []grid.Cell) {
 			}
 		}
 	}
-}
-
-// takeUnit gives the columns of a field, or of a side or an end of it, a unit where their headings name none.
-func (t *tablePlan) takeUnit(field, unit string) {
-	for _, c := range t.columns {
-		alike := c.Field == field || field == "depth" && slices.Contains([]string{heading.DepthFrom,
-			heading.DepthTo, "otherDepths.1"}, c.Field) || field == heading.Size &&
-			strings.HasPrefix(c.Field, "dimensions.")
-		if alike && !c.mapped {
-			c.Hints.Unit = cmp.Or(c.Hints.Unit, unit)
-		}
-	}
-}
-
-// yearsSaid are the years in a title, which measure nothing: 2025, 2024/25.
-var yearsSaid = regexp.MustCompile(`\b(?:19|20)[0-9]{2}(?:[-–/][0-9]{2,4})?\b`)
-
-// unitSaid returns the field and the unit of a part of a sentence that names one of each, the unit last.
-func unitSaid(part string) (field, unit string) {
-	part = yearsSaid.ReplaceAllString(part, " ")
-	words := heading.Words(part)
-	if len(words) < 2 || len(words) > 10 || strings.ContainsAny(part, "0123456789?") {
-		return "", ""
-	}
-	for i, word := range words {
-		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && (word != "in" || i == len(words)-1) {
-			if unit != "" || field == "" {
-				return "", ""
-			}
-			unit = u.String()
-			continue
-		}
-		for _, form := range []string{word, strings.TrimSuffix(word, "s"), strings.TrimSuffix(word, "n"),
-			strings.TrimSuffix(word, "r"), strings.TrimSuffix(word, "e")} {
-			if is := heading.Understand(form).Field; field == "" && (is == "depth" || is == "weight" || is == heading.Size) {
-				field = is
-			}
-		}
-	}
-	if unit == "" {
-		return "", ""
-	}
-	return field, unit
 }
 
 // sectionOfTitles takes the day and the field that a title names, where the table has no column for them.

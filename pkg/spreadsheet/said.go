@@ -156,10 +156,7 @@ func (d *decoder) columnNotices(t *tablePlan) {
 				fmt.Sprintf("a blank in column %s is taken for the line above, as the column does it throughout", letters))
 		}
 	}
-	if s, c := t.likelySystem(); s != nil {
-		d.say(columnByContent, t, c, fmt.Sprintf("nothing names the grid of these coordinates. All would lie in the %s: "+
-			"if they are of it, write %s (%s) above them", s.Name, c.heading, s.Code))
-	}
+	d.sayGrid(t)
 	if first != nil { // read as meant: once for all columns
 		n := notice.New(dittoRead, "",
 			fmt.Sprintf("marks for the line above in columns %s: %d; the value is taken from there, and the mark is kept",
@@ -170,6 +167,14 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			n.Row, n.Column, n.Cell = atoi(strings.TrimLeft(first.ditto, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")), 0, ""
 		}
 		d.notices.Add(n)
+	}
+}
+
+// sayGrid names the grid that bare coordinates are likely of, so that it can be written once.
+func (d *decoder) sayGrid(t *tablePlan) {
+	if s, c := t.likelySystem(); s != nil {
+		d.say(columnByContent, t, c, fmt.Sprintf("nothing names the grid of these coordinates. All would lie in the %s: "+
+			"if they are of it, write %s (%s) above them", s.Name, c.heading, s.Code))
 	}
 }
 

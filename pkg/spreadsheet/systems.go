@@ -180,8 +180,8 @@ var usualSystems = map[string][]string{"da": {"EPSG:25832"}, "de": {"EPSG:25832"
 	"fr": {"EPSG:2154"}, "nb": {"EPSG:25832", "EPSG:25833"}, "nl": {"EPSG:28992", "EPSG:31370"}, "pl": {"EPSG:2180"},
 	"sv": {"EPSG:3006"}}
 
-// likelySystem is the one usual grid in which all bare eastings and northings of a table would lie, nil where none or two
-// would, or where something names one.
+// likelySystem is the one usual grid in which all bare eastings and northings of a table would lie, nil where none or
+// two would, or where something names one.
 func (t *tablePlan) likelySystem() (likely *coordinate.System, at *column) {
 	e, n, of := t.metres()
 	if len(t.layout) == 0 || t.layout[0].Hints.System != "" || e == nil || n == nil || len(of[0]) == 0 ||
