@@ -113,7 +113,10 @@ func TestUnseenRows(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
 		rows(t, f, "Sheet1", []any{"No", "Find", "Depth (cm)"}, []any{1, "bell", 12}, []any{2, "nail", 3}, []any{3, "pin", 4},
 			[]any{4, "key", 5}, []any{5, "stud", 6}, []any{6, "clasp", 7}, []any{7, "hook", 8}, []any{8, "cap", 9},
-			[]any{9, "bar", 9})
+			[]any{9, "bar", 9}, []any{10, "awl", 1}, []any{11, "tap", 1}, []any{12, "nut", 1}, []any{13, "peg", 1})
+		fill := func(colour string) excelize.Fill {
+			return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}}
+		}
 		strike, _ := f.NewStyle(&excelize.Style{Font: &excelize.Font{Strike: true}})
 		_ = f.SetCellStyle("Sheet1", "A3", "C3", strike)
 		_ = f.SetCellStyle("Sheet1", "C4", "C4", strike)
@@ -121,7 +124,9 @@ func TestUnseenRows(t *testing.T) {
 		_ = f.SetCellStyle("Sheet1", "B7", "C7", strike)
 		none := ";;;"
 		for row, style := range map[string]*excelize.Style{"8": {Font: &excelize.Font{Color: "FFFFFF"}},
-			"9": {CustomNumFmt: &none}} {
+			"9": {CustomNumFmt: &none}, "11": {Font: &excelize.Font{Color: "F8F8F8"}}, "12": {Font: &excelize.Font{Size: 1}},
+			"13": {Font: &excelize.Font{Color: "CC0000"}, Fill: fill("CC0000")},
+			"14": {Font: &excelize.Font{Color: "FFFFFF"}, Fill: fill("203040")}} { // a heading's colours are seen
 			id, _ := f.NewStyle(style)
 			_ = f.SetCellStyle("Sheet1", "A"+row, "C"+row, id)
 		}
@@ -134,7 +139,7 @@ func TestUnseenRows(t *testing.T) {
 		`<tbody style="visibility:collapse"><tr><td>6<td>stud</tr></tbody>` +
 		`<tbody><tr><td>7<td>clasp</tr></table>`
 	for text, want := range map[string][]string{string(data): {"", "struck through", "", "hidden", "struck through",
-		"struck through", "hidden", "hidden", "hidden"},
+		"struck through", "hidden", "hidden", "hidden", "hidden", "hidden", "hidden", ""},
 		page: {"", "hidden", "hidden", "struck through", "", "hidden", ""}} {
 		s, err := DecodeXLSX(strings.NewReader(text), int64(len(text)), Options{})
 		if err != nil {

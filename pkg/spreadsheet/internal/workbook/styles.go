@@ -38,8 +38,8 @@ func (w *workbook) readStyles(s *scanner) error {
 		return err
 	}
 	custom := make(map[int]string)
-	var struck, white []bool // fonts
-	var numbers []int
+	var fonts []font
+	var fills, numbers []int
 	for depth := s.depth(); ; {
 		ok, err := s.child(depth)
 		if err != nil {
@@ -56,15 +56,22 @@ func (w *workbook) readStyles(s *scanner) error {
 				}
 			})
 		case "fonts":
-			struck, white, err = readFonts(s)
+			fonts, err = readFonts(s)
+		case "fills":
+			fills, err = readFills(s)
 		case "cellXfs":
 			err = readList(s, "xf", func(attributes map[string]string) {
 				id, _ := strconv.Atoi(attributes["numFmtId"])
 				numbers = append(numbers, id)
-				font, err := strconv.Atoi(attributes["fontId"])
-				known := err == nil && font >= 0 && font < len(struck)
-				w.struck = append(w.struck, known && struck[font])
-				w.unseen = append(w.unseen, custom[id] == ";;;" || known && white[font] && attributes["fillId"] == "0")
+				of, ground := font{colour: noColour}, white
+				if i, err := strconv.Atoi(attributes["fontId"]); err == nil && i >= 0 && i < len(fonts) {
+					of = fonts[i]
+				}
+				if i, err := strconv.Atoi(attributes["fillId"]); err == nil && i >= 0 && i < len(fills) {
+					ground = fills[i]
+				}
+				w.struck = append(w.struck, of.struck)
+				w.unseen = append(w.unseen, custom[id] == ";;;" || of.small || alike(of.colour, ground))
 			})
 		}
 		if err != nil {
@@ -90,33 +97,106 @@ func (w *workbook) readStyles(s *scanner) error {
 	return nil
 }
 
-// readFonts tells which fonts strike through what is written in them, and which write it white.
-func readFonts(s *scanner) (struck, white []bool, err error) {
+// A font is what of one says whether its writing is to be seen.
+type font struct {
+	struck, small bool
+	colour        int
+}
+
+// Colours are red, green and blue in one number; one that only the theme or the program knows is noColour.
+const (
+	white    = 0xffffff
+	noColour = -1
+)
+
+// colourOf reads one attribute of a colour; the first two of a theme are its paper and its ink.
+func colourOf(key, value string) int {
+	switch {
+	case key == "rgb" && len(value) >= 6:
+		if v, err := strconv.ParseInt(value[len(value)-6:], 16, 32); err == nil {
+			return int(v)
+		}
+	case key == "theme" && value == "0":
+		return white
+	case key == "theme" && value == "1":
+		return 0
+	}
+	return noColour
+}
+
+// alike reports whether nobody can tell two colours apart.
+func alike(a, b int) bool {
+	for shift := 0; shift <= 16 && a != noColour && b != noColour; shift += 8 {
+		if d := a>>shift&0xff - b>>shift&0xff; d > 24 || d < -24 {
+			return false
+		}
+	}
+	return a != noColour && b != noColour
+}
+
+// readFonts tells of each font whether it strikes through what is written in it, its colour, and whether it is too small.
+func readFonts(s *scanner) (out []font, err error) {
+	err = eachWithin(s, func() { out = append(out, font{colour: noColour}) }, func(name, key, value string) {
+		of := &out[len(out)-1]
+		switch {
+		case name == "strike":
+			of.struck = key == "" || of.struck && !(key == "val" && (value == "0" || value == "false"))
+		case name == "sz" && key == "val":
+			size, err := strconv.ParseFloat(value, 64)
+			of.small = err == nil && size <= 2
+		case name == "color" && of.colour == noColour:
+			of.colour = colourOf(key, value)
+		}
+	})
+	return out, err
+}
+
+// readFills reads the ground of each fill: white for none, and a colour where it is solid.
+func readFills(s *scanner) (out []int, err error) {
+	solid := false
+	err = eachWithin(s, func() { out, solid = append(out, white), false }, func(name, key, value string) {
+		switch {
+		case name == "patternFill" && key == "patternType":
+			if solid = value == "solid"; value != "none" {
+				out[len(out)-1] = noColour
+			}
+		case name == "fgColor" && solid && out[len(out)-1] == noColour:
+			out[len(out)-1] = colourOf(key, value)
+		}
+	})
+	return out, err
+}
+
+// eachWithin goes through a list: begin is called for each of its items, found for each part within, first without and
+// then with each of its attributes.
+func eachWithin(s *scanner, begin func(), found func(name, key, value string)) error {
 	for depth := s.depth(); ; {
 		if ok, err := s.child(depth); !ok || err != nil {
-			return struck, white, err
+			return err
 		}
-		is, pale := false, false
-		for inner := s.depth(); ; {
-			ok, err := s.child(inner)
-			if err != nil {
-				return struck, white, err
-			}
-			if !ok {
-				break
-			}
-			line, colour := string(s.name) == "strike", string(s.name) == "color"
-			is = is || line
-			if err := s.attributes(func(key, value string) {
-				is = is && !(line && key == "val" && (value == "0" || value == "false"))
-				pale = pale || colour && (key == "rgb" && strings.HasSuffix(strings.ToUpper(value), "FFFFFF") ||
-					key == "theme" && value == "0")
-			}); err != nil {
-				return struck, white, err
-			}
+		begin()
+		if err := partsWithin(s, 2, found); err != nil {
+			return err
 		}
-		struck, white = append(struck, is), append(white, pale)
 	}
+}
+
+// partsWithin calls found for what lies up to so many levels within an element.
+func partsWithin(s *scanner, levels int, found func(name, key, value string)) error {
+	for depth := s.depth(); levels > 0; {
+		if ok, err := s.child(depth); !ok || err != nil {
+			return err
+		}
+		name := string(s.name)
+		found(name, "", "")
+		if err := s.attributes(func(key, value string) { found(name, key, value) }); err != nil {
+			return err
+		}
+		if err := partsWithin(s, levels-1, found); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // readList reads the attributes of all children of one name.
