@@ -111,7 +111,7 @@ func (s *secrets) byName(text string, add func(kind, member string, at, to int))
 			rest = rest[:n]
 		}
 		to := at + len(rest)
-		if x, ok := s.people[keyOfName(rest)]; ok && endsName(text[to:]) && (!x.common || doing(text[to:])) {
+		if x, ok := s.people[keyOfName(rest)]; ok && endsName(text[to:]) && (!x.common || doing(text[to:]) || saidBefore(text[:at])) {
 			s.tell(x.secret, at, to, add)
 		}
 		before, _ = utf8.DecodeLastRuneInString(rest)
@@ -150,6 +150,15 @@ func doing(rest string) bool {
 	}
 	p := phraseOf(rest)
 	return len(p) > 0 && wordLists()["doing"].at(p, 0) > 0
+}
+
+// saidBefore reports whether a text ends with what somebody says: says Bo.
+func saidBefore(text string) bool {
+	if len(text) > 24 {
+		text = strings.ToValidUTF8(text[len(text)-24:], "")
+	}
+	p := phraseOf(text)
+	return len(p) > 0 && p.is(len(p)-1, "verdicts")
 }
 
 // lettersLeftOut are a word and its forms with one letter left out.
