@@ -112,7 +112,8 @@ func TestStoppedAnywhere(t *testing.T) {
 		return p.WriteFolder(ctx, into)
 	}
 	all["unpack a zip file"] = func(ctx context.Context, _ string, _ io.Writer, _ pipeline.Options) error {
-		_, err := new(pipeline.Unfinished).Unpack(ctx, filepath.Join(parent, "season.zip"), filepath.Join(into, "season"), limit.Limits{})
+		_, err := new(pipeline.Unfinished).Unpack(ctx, filepath.Join(parent, "season.zip"),
+			filepath.Join(into, "season"), limit.Limits{})
 		return err
 	}
 	all["unpack a folder"] = func(ctx context.Context, _ string, _ io.Writer, _ pipeline.Options) error {

@@ -9,7 +9,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -254,7 +253,8 @@ func (p phrase) sides() bool {
 	return len(p) > 0 && !slices.ContainsFunc(p, func(w string) bool { return !plainWords().lists["sides"][w] })
 }
 
-// side reports whether a text says only on which side, and is no name of a thing in its language: a coin is a corner in French.
+// side reports whether a text says only on which side, and is no name of a thing in its language: a coin is a corner in
+// French.
 func (s *sieve) side(p phrase) bool {
 	t := plainWords().tongues[s.language]
 	return p.sides() && !(t != nil && t.phrases[strings.Join(p, " ")])
@@ -326,8 +326,8 @@ func (p phrase) sum() bool {
 	return false
 }
 
-// numbered reports whether so many words for numbers follow one another as in a telephone number that is read out: four,
-// three with a zero, two behind a word that calls, or two that are the whole phrase and measure nothing.
+// numbered reports whether so many words for numbers follow one another as in a telephone number that is read out:
+// four, three with a zero, two behind a word that calls, or two that are the whole phrase and measure nothing.
 func (p phrase) numbered() bool {
 	n, zero, called := 0, false, false
 	for i, w := range p {
@@ -586,30 +586,4 @@ func (s *sieve) names(words, keys []string, i int, t *tongue) bool {
 		}
 	}
 	return false
-}
-
-// newSieve is one for the copies of a source, whose names it knows; ofFind adds those of a find.
-func newSieve(head *find.Report, p *Policy) *sieve {
-	s := &sieve{language: strings.ToLower(strings.SplitN(head.Language, "-", 2)[0]), own: map[string]bool{},
-		passed: p.passes, seen: map[string]bool{}, gathered: map[string]bool{}}
-	eachText(head, s.name)
-	return s
-}
-
-func (s *sieve) ofFind(f *find.Find) { textsOf(f, nodes()["finds"], "", s.name) }
-
-// name notes the words of a name of a person or a place.
-func (s *sieve) name(leaf, _, text string) {
-	switch published().leaves[leaf] {
-	case "place", "person-name", "handle", "giver", "whereabouts-person":
-		if s.gathered[text] {
-			return
-		}
-		s.gathered[strings.Clone(text)] = true
-		for w := range strings.FieldsFuncSeq(text, notInWord) {
-			if key := keyOf(w); len(key) > 1 && !articles()[key] && !particles()[key] {
-				s.own[key] = true
-			}
-		}
-	}
 }

@@ -301,8 +301,8 @@ func (p phrase) priced() bool {
 	return figures && all || hundreds // a couple of hundred
 }
 
-// ofLand reports whether a phrase speaks of a part that is of land: the wet corner, the middle of the long strip, the low
-// end; of paces away from something; of the hole that something came from; or of where the other one was.
+// ofLand reports whether a phrase speaks of a part that is of land: the wet corner, the middle of the long strip, the
+// low end; of paces away from something; of the hole that something came from; or of where the other one was.
 func (p phrase) ofLand() bool {
 	if p.speaks("elsewhere") ||
 		len(p) > 1 && p.is(0, "outOf") && p.is(len(p)-1, "holes") && p[1:].all("holes", "holesWith") {

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -140,4 +141,30 @@ func (t *tongue) phraseAt(keys []string, at int) int {
 		}
 	}
 	return 0
+}
+
+// newSieve is one for the copies of a source, whose names it knows; ofFind adds those of a find.
+func newSieve(head *find.Report, p *Policy) *sieve {
+	s := &sieve{language: strings.ToLower(strings.SplitN(head.Language, "-", 2)[0]), own: map[string]bool{},
+		passed: p.passes, seen: map[string]bool{}, gathered: map[string]bool{}}
+	eachText(head, s.name)
+	return s
+}
+
+func (s *sieve) ofFind(f *find.Find) { textsOf(f, nodes()["finds"], "", s.name) }
+
+// name notes the words of a name of a person or a place.
+func (s *sieve) name(leaf, _, text string) {
+	switch published().leaves[leaf] {
+	case "place", "person-name", "handle", "giver", "whereabouts-person":
+		if s.gathered[text] {
+			return
+		}
+		s.gathered[strings.Clone(text)] = true
+		for w := range strings.FieldsFuncSeq(text, notInWord) {
+			if key := keyOf(w); len(key) > 1 && !articles()[key] && !particles()[key] {
+				s.own[key] = true
+			}
+		}
+	}
 }
