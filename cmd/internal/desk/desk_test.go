@@ -276,17 +276,14 @@ func TestOneMendedLog(t *testing.T) {
 // TestPlain holds every text that can be told - those of the codes, of the six languages, and all that stands in the
 // code of our packages - to naming neither a command nor a flag on a page, where nobody can type one.
 func TestPlain(t *testing.T) {
-	talk, named := desk.Steps{Understood: "“Understood”", Mend: "“Mend”"},
-		regexp.MustCompile(`--[a-z]{3}|\bfindslip [a-z]`)
+	talk := desk.Steps{Understood: "“Understood”", Mend: "“Mend”"}
+	named := regexp.MustCompile(`--[a-z]{3}|\bfindslip [a-z]`)
 	for said, want := range map[string]string{
-		"If letters look wrong, say the encoding with --encoding.": "If letters look wrong, say the " +
-			"encoding with “Understood”.",
-		"Write them as the others; findslip repair proposes it.": "Write them as the others; “Mend” " +
-			"proposes it.",
-		"name the columns in the reading plan: findslip columns FILE -o plan.json.": "name the columns in “Understood”.",
-		"Schreiben Sie das Jahr mit vier Ziffern, oder --pivot 1950 für 1950 bis 1.": "Schreiben Sie das Jahr mit vier " +
-			"Ziffern.",
-		"no map given: --protected": "no map given",
+		"say the encoding with --encoding.":                                  "say the encoding with “Understood”.",
+		"Write them as the others; findslip repair proposes it.":             "Write them as the others; “Mend” proposes it.",
+		"name them in the reading plan: findslip columns FILE -o plan.json.": "name them in “Understood”.",
+		"Vier Ziffern, oder --pivot 1950 für 1950 bis 1.":                    "Vier Ziffern.",
+		"no map given: --protected":                                          "no map given",
 	} {
 		if got := talk.Plain(said); got != want {
 			t.Errorf("%s: %s, want %s", said, got, want)

@@ -144,18 +144,25 @@ type circle struct {
 	Finds      int     `json:"finds"`
 }
 
-// share makes a copy for an audience. The register comes as text and goes back as text.
-func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
-	a, err := share.ParseAudience(ask.For)
-	if err != nil {
-		return "", nil, err
+// audience is whom a copy is for, with the form of the copy.
+func (ask *Request) audience(o *pipeline.Options) (a share.Audience, err error) {
+	if a, err = share.ParseAudience(ask.For); err != nil {
+		return a, err
 	}
 	if ask.To == string(pipeline.Page) {
-		o.To, o.Generator = pipeline.Page, tool
-		if !share.HasSheet(a) {
-			return "", nil, fmt.Errorf("there is a page for landowner and expert only")
+		if o.To, o.Generator = pipeline.Page, tool; !share.HasSheet(a) {
+			err = fmt.Errorf("there is a page for landowner and expert only")
 		}
-	} else if o.To, err = pipeline.ParseFormat(ask.To); err != nil {
+		return a, err
+	}
+	o.To, err = pipeline.ParseFormat(ask.To)
+	return a, err
+}
+
+// share makes a copy for an audience. The register comes as text and goes back as text.
+func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
+	a, err := ask.audience(&o)
+	if err != nil {
 		return "", nil, err
 	}
 	now := time.Now().UTC()
