@@ -373,7 +373,7 @@ type Best struct {
 func (w *work) best() {
 	// What a rule of safety stops at is no exhibit, even if it was asked for.
 	list := slices.DeleteFunc(slices.Clone(w.finds), func(f one) bool { return w.options.unsafe[f.ID] })
-	if len(w.options.Best) > 0 {
+	if w.chosen = len(w.options.Best) > 0; w.chosen {
 		list = slices.DeleteFunc(list, func(f one) bool { return !slices.Contains(w.options.Best, f.Number) })
 		slices.SortStableFunc(list, func(a, b one) int {
 			return cmp.Compare(slices.Index(w.options.Best, a.Number), slices.Index(w.options.Best, b.Number))

@@ -68,6 +68,9 @@ func with(p *page, f any) shown {
 // Say fills a text of the page.
 func (p *page) Say(key string, pairs ...string) string { return p.words.say(key, pairs...) }
 
+// Named reports whether the finds to show are those that were asked for.
+func (p *page) Named() bool { return p.chosen }
+
 // Span is the time that the season takes.
 func (p *page) Span() string {
 	if p.First == p.Last {

@@ -46,6 +46,7 @@ type Season struct {
 	Trust     []Trust  `json:"detectors,omitempty"`  // in place of guesses, to show
 	GuessOpen int      `json:"guessesLeftOut"`       // pairs of which a side has an open end
 	Best      []Best   `json:"best"`
+	chosen    bool     // the best are those that were asked for
 	Open      []Open   `json:"open"`
 
 	plans []plan

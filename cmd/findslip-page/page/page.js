@@ -628,9 +628,10 @@
     const to = button.dataset.take;
     const answer = await work(say("writing"), () => ask(to === "mark" ? request("mark") : request("convert", { to, brief: true })));
     const changed = to !== "mark" && inView().some((name) => acceptedOf(name).length);
-    keep(answer.content, base() + (changed ? "-" + say("corrected") : "") + button.dataset.end);
+    const file = base() + (changed ? "-" + say("corrected") : "") + button.dataset.end;
+    keep(answer.content, file);
     const said = JSON.parse(answer.text);
-    byId("lost").replaceChildren(...(said.lost ?? []).map((l) => element("li", say("lost", { what: l.what, n: l.times }))),
+    byId("lost").replaceChildren(...(said.lost ?? []).map((l) => element("li", say("lost", { file, what: l.what, n: l.times }))),
       ...(said.report?.verdict?.notChecked ?? []).map((c) => element("li", say("not-checked", { what: c.what }))));
   }
   function keep(content, name) {

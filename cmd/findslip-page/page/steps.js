@@ -249,8 +249,7 @@
   function placeName(code) {
     const [country, part] = code.split("-");
     const named = new Intl.DisplayNames([tongue], { type: "region", fallback: "code" }).of(country);
-    const own = { ENG: "England", SCT: "Scotland", WLS: "Wales", NIR: "Northern Ireland" }[part];
-    return !part ? named : country === "GB" && own ? own : `${named} (${code})`;
+    return !part ? named : country === "GB" && words[part] ? say(part) : `${named} (${code})`;
   }
   let fieldNames = new Map();
   const given = {}; // by log: answers by their place in the list
