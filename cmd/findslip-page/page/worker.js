@@ -53,7 +53,7 @@ onmessage = async ({ data }) => {
     }
     return;
   }
-  asked = true;
+  asked ||= data.ask.do !== "headings";
   const progress = (finds, pass) => postMessage({ id: data.id, finds, pass });
   const answer = globalThis.findslipAnswer(JSON.stringify(data.ask), data.files ?? [], progress);
   postMessage({ id: data.id, answer }, answer.content ? [answer.content.buffer] : []);
