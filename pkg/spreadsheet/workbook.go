@@ -290,8 +290,8 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 	if len(list) == 0 {
 		return nil
 	}
-	s := sideSheet[T]{b: b, name: name, used: map[string]find.Field{}, plain: map[string]*plainCell[T]{}}
-	if err := s.look(list); err != nil {
+	s := sideSheet[T]{name: name, used: map[string]find.Field{}, plain: map[string]*plainCell[T]{}}
+	if err := lookAtSide(b, &s, list); err != nil {
 		return err
 	}
 	headings, fields := make([]string, len(s.columns)), make([]find.Field, len(s.columns))
@@ -306,7 +306,7 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		return err
 	}
 	for i := range list {
-		cells, err := s.cells(&list[i])
+		cells, err := sideCells(b, &s, &list[i])
 		if err != nil {
 			return err
 		}
@@ -317,9 +317,9 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 	return out.Flush()
 }
 
-// sideSheet is the sheet of the people, the land or the outings.
+// sideSheet is the sheet of the people, the land or the outings. It has no methods and no writer in it: what a generic
+// type reaches is kept by the linker, and the library of workbooks is then whole in the page.
 type sideSheet[T find.Record] struct {
-	b       *bookWriter
 	name    string
 	used    map[string]find.Field
 	plain   map[string]*plainCell[T]
@@ -327,8 +327,8 @@ type sideSheet[T find.Record] struct {
 	kept    []string // headings that no field understands
 }
 
-// look settles the columns by what is written in any of the records.
-func (s *sideSheet[T]) look(list []T) error {
+// lookAtSide settles the columns by what is written in any of the records.
+func lookAtSide[T find.Record](b *bookWriter, s *sideSheet[T], list []T) error {
 	extra := map[string]bool{}
 	for i := range list {
 		for c := range find.Flat(&list[i]) {
@@ -337,7 +337,7 @@ func (s *sideSheet[T]) look(list []T) error {
 				extra[strings.TrimPrefix(flat, "columns.")] = true
 				continue
 			}
-			if s.b.o.Plain && c.Field.Part {
+			if b.o.Plain && c.Field.Part {
 				flat = ownerOf(flat)
 			}
 			if _, ok := s.used[flat]; ok {
@@ -348,7 +348,7 @@ func (s *sideSheet[T]) look(list []T) error {
 				return err
 			}
 			s.used[flat] = path.Field
-			if s.b.o.Plain {
+			if b.o.Plain {
 				if s.plain[flat], err = newPlainCell[T](path); err != nil {
 					return err
 				}
@@ -371,16 +371,16 @@ func (s *sideSheet[T]) look(list []T) error {
 	return nil
 }
 
-// cells gives the row of one record.
-func (s *sideSheet[T]) cells(record *T) ([]any, error) {
+// sideCells gives the row of one record.
+func sideCells[T find.Record](b *bookWriter, s *sideSheet[T], record *T) ([]any, error) {
 	cells := make([]any, 0, len(s.columns)+len(s.kept))
 	put := func(of string, field find.Field, text string) error {
-		text = s.b.hold(text)
-		if !s.b.fits(text) {
+		text = b.hold(text)
+		if !b.fits(text) {
 			return fmt.Errorf("sheet %s: %s is longer than the %d characters that a cell of a workbook holds; "+
 				"write JSON instead", s.name, of, maxCell)
 		}
-		cells = append(cells, s.b.cell(field, text))
+		cells = append(cells, b.cell(field, text))
 		return nil
 	}
 	for _, c := range s.columns {
