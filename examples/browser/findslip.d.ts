@@ -13,6 +13,8 @@ export interface Options {
   serial?: "1900" | "1904";
   sheet?: string;
   encoding?: string;
+  /** the language that the log is written in, such as "de"; without it, it is found out */
+  logLanguage?: string;
   /** Of what is said: en, de, nl, fr, da or sv. */
   language?: string;
   /** Tables without the canonical columns. */
