@@ -44,6 +44,12 @@ def intervals(report):
             yield "interval-reversed", at
         elif best is not None and (low is not None and best < low or high is not None and best > high):
             yield "interval-reversed", at + "/best"
+        if o.get("validFrom", "") > o.get("validTo", "9"):
+            yield "interval-reversed", at + "/validTo"
+        first, to, last = (o.get("date", "") if at.endswith("/found") else "").partition("/")
+        length = min(len(first.rstrip("~?%")), len(last.rstrip("~?%")))
+        if to and first[:length] > last[:length]:
+            yield "interval-reversed", at + "/date"
 
 
 def references(report):

@@ -103,6 +103,14 @@ func oneRule(in *suite.Content) (list []suite.Notice) {
 			case isBest && (isLow && best < low || isHigh && best > high):
 				list = append(list, suite.Notice{Code: "interval-reversed", Pointer: at + "/best"})
 			}
+			from, _ := v["validFrom"].(string)
+			if to, ended := v["validTo"].(string); ended && to < from {
+				list = append(list, suite.Notice{Code: "interval-reversed", Pointer: at + "/validTo"})
+			}
+			date, _ := v["date"].(string)
+			if first, last, ok := strings.Cut(date, "/"); ok && strings.HasSuffix(at, "/found") && first > last {
+				list = append(list, suite.Notice{Code: "interval-reversed", Pointer: at + "/date"})
+			}
 			for name, inner := range v {
 				walk(at+"/"+name, inner)
 			}

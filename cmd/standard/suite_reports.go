@@ -21,8 +21,6 @@ var normalised = map[string][]suite.Notice{
 	"near/not-lifted-but-kept/words-on-cleaning": {{Code: "term-not-listed", Pointer: "/finds/0/cleaning"}},
 	"near/unit-missing/words":                    {{Code: "quantity-not-read", Pointer: "/finds/0/dimensions/length"}},
 	"draws/unit-missing/gr-for-grain-or-gram":    {{Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},
-	"draws/schema-pattern/day-that-is-none": {{Code: "schema-pattern", Pointer: "/finds/0/embargoUntil"},
-		{Code: "date-impossible", Pointer: "/finds/0/embargoUntil"}},
 }
 
 // reports makes vectors of the reports that draw a notice, and of those that come near to it.

@@ -105,7 +105,7 @@ func (n *normaliser) headerTerm(pointer, member, list string, t *find.Term, abse
 
 // headerDay brings a day to ISO 8601.
 func (n *normaliser) headerDay(pointer, member string, day *string, absent *map[string]string) {
-	if *day == "" {
+	if *day == "" || n.layout == nil && hasFormOfDay(*day) {
 		return
 	}
 	r, err := readFound(*day, edtf.Options{Order: n.order(member), Pivot: n.o.Pivot, Serial: n.o.Serial,

@@ -243,7 +243,7 @@ func (n *normaliser) days() {
 }
 
 func (n *normaliser) day(pointer string, day *string) {
-	if isPlainDay(*day) {
+	if isPlainDay(*day) || n.layout == nil && hasFormOfDay(*day) {
 		return
 	}
 	if d, err := edtf.Parse(*day); err == nil && d.Precision() == edtf.PrecisionDay {
@@ -265,6 +265,11 @@ func (n *normaliser) day(pointer string, day *string) {
 
 // isPlainDay tells a day of ISO 8601 that every month has.
 func isPlainDay(s string) bool {
+	return hasFormOfDay(s) && s[5:7] >= "01" && s[5:7] <= "12" && s[8:] >= "01" && s[8:] <= "28"
+}
+
+// hasFormOfDay tells figures with dashes as in 2026-04-12. Schema and rules speak of one that the calendar has not.
+func hasFormOfDay(s string) bool {
 	if len(s) != len("2026-04-12") {
 		return false
 	}
@@ -273,12 +278,12 @@ func isPlainDay(s string) bool {
 			return false
 		}
 	}
-	return s[5:7] >= "01" && s[5:7] <= "12" && s[8:] >= "01" && s[8:] <= "28"
+	return true
 }
 
 // moment brings a day with or without a time to ISO 8601 where it is not RFC 3339 already.
 func (n *normaliser) moment(pointer string, text *string) {
-	if isInstant(*text) {
+	if isInstant(*text) || n.layout == nil && hasFormOfDay(*text) {
 		return
 	}
 	r, err := readFound(*text, n.dateOptions(pointer))

@@ -159,9 +159,17 @@ func lineOf(c *Case) line {
 func (l *line) setNoted(f *find.Find) {
 	if f.Notes != "" || f.Description != "" {
 		l.flags |= noted
-		if deep := theTables().care["depth"]; l.depth >= leastFar && (deep.Has(f.Notes) || deep.Has(f.Description)) {
-			l.flags |= depthTold
-		}
+	}
+	if l.depth < leastFar {
+		return
+	}
+	deep := theTables().care["depth"]
+	told := deep.Has(f.Notes) || deep.Has(f.Description)
+	for _, text := range f.Columns {
+		told = told || deep.Has(text)
+	}
+	if told {
+		l.flags |= depthTold
 	}
 }
 

@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 
@@ -79,12 +80,32 @@ var identityRules = []*Rule{idRepeated, recordRepeated, numberRepeated, referenc
 var idRepeated = &Rule{
 	Kind: kinds.IdRepeated,
 	Log: func(c *Case, log *Roll, say SayOf) {
+		r := c.Report
+		sayLocalIDs("people", r.People, func(p *find.Person) string { return p.ID }, say)
+		sayLocalIDs("permissions", r.Permissions, func(p *find.Permission) string { return p.ID }, say)
+		sayLocalIDs("outings", r.Outings, func(o *find.Outing) string { return o.ID }, say)
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if !alike && !log.numbered(first, again) {
 				say(log.ref(again), "/id", log.words(first, again, "/id")+" has this id too and says something else")
 			}
 		})
 	},
+}
+
+// sayLocalIDs says which records of a list bear the id of an earlier one and are not the same; all that name the id
+// lead to the first.
+func sayLocalIDs[T any](list string, records []T, id func(*T) string, say SayOf) {
+	first := make(map[string]*T, len(records))
+	for i := range records {
+		switch r := &records[i]; {
+		case id(r) == "":
+		case first[id(r)] == nil:
+			first[id(r)] = r
+		case !reflect.DeepEqual(first[id(r)], r):
+			say(reportRef, fmt.Sprintf("/%s/%d/id", list, i),
+				"an earlier record of this list has this id too and says something else")
+		}
+	}
 }
 
 var recordRepeated = &Rule{

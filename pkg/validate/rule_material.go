@@ -3,9 +3,11 @@ package validate
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -119,9 +121,18 @@ var weightBeyondSize = &Rule{
 }
 
 // sayBelowSize says that a find weighs far less than a solid body of its size; see weight-unlikely.
+const nought = "it is nought, which nothing is; if it was not measured, leave the cell empty"
+
+// isNought reports whether a measure is 0 and no more.
+func isNought(q *find.Quantity) bool { return q != nil && q.Max.Known() && q.Max.Float() == 0 }
+
 func sayBelowSize(c *Case, say Say) {
 	f := c.Find
 	t := theTables()
+	if isNought(f.Weight) {
+		say("/weight", nought)
+		return
+	}
 	weight, ok := most(f.Weight)
 	if !ok || f.Dimensions == nil || len(f.Materials) == 0 || !t.in("solid", classOf(f)) || !isWhole(f) || isLot(f) {
 		return
@@ -148,8 +159,14 @@ var magnetUnlikeMaterial = &Rule{
 	Kind: kinds.MagnetUnlikeMaterial,
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		if f.Magnetic == nil || len(f.Materials) == 0 {
+		if len(f.Materials) == 0 {
 			return
+		}
+		at, magnetic := "/magnetic", f.Magnetic
+		if magnetic == nil {
+			if at, magnetic = magnetInWords(f); magnetic == nil {
+				return
+			}
 		}
 		t := theTables()
 		held, free, other := false, false, false
@@ -164,10 +181,10 @@ var magnetUnlikeMaterial = &Rule{
 			}
 		}
 		switch {
-		case f.Magnetic.Is("yes") && free && !held && !other:
-			say("/magnetic", fmt.Sprintf("a magnet holds it, but %s is not magnetic", f.Materials[0].Text()))
-		case f.Magnetic.Is("no") && held && !rustOnly(f):
-			say("/magnetic", fmt.Sprintf("a magnet does not hold it, but %s is magnetic", ferrousPart(f, t)))
+		case magnetic.Is("yes") && free && !held && !other:
+			say(at, fmt.Sprintf("a magnet holds it, but %s is not magnetic", f.Materials[0].Text()))
+		case magnetic.Is("no") && held && !rustOnly(f):
+			say(at, fmt.Sprintf("a magnet does not hold it, but %s is magnetic", ferrousPart(f, t)))
 		}
 	},
 }
@@ -193,6 +210,33 @@ func ferrousPart(f *find.Find, t *tables) string {
 	return ""
 }
 
+// magnetInWords returns what the words of a find say that a magnet did, and where; nil: nothing.
+func magnetInWords(f *find.Find) (at string, magnetic *find.Term) {
+	care := theTables().care
+	read := func(pointer, text string) bool {
+		for clause := range strings.FieldsFuncSeq(text, func(r rune) bool { return strings.ContainsRune(",;:().", r) }) {
+			if !care["weakly"].Has(clause) && (care["magnetic"].Has(clause) ||
+				care["magnet"].Has(clause) && care["held"].Has(clause)) {
+				at, magnetic = pointer, &find.Term{Code: "yes"}
+				if care["denied"].Has(clause) {
+					magnetic.Code = "no"
+				}
+				return true
+			}
+		}
+		return false
+	}
+	if read("/notes", f.Notes) || read("/description", f.Description) {
+		return at, magnetic
+	}
+	for _, heading := range find.SortedKeys(nil, f.Columns) {
+		if read("/columns/"+notice.Escape(heading), f.Columns[heading]) {
+			break
+		}
+	}
+	return at, magnetic
+}
+
 var materialUnlikeClass = &Rule{
 	Kind: kinds.MaterialUnlikeClass,
 	Check: func(c *Case, say Say) {
@@ -210,7 +254,7 @@ var materialUnlikeClass = &Rule{
 		} else if row, _ := c.thing(); row != nil && !c.madeOf(row, made) {
 			say("/materials/0", fmt.Sprintf("a %s of %s would be a surprise", row.Name, m.Text()))
 		} else if other := otherMaterial(c); other != "" {
-			say("/materials/0", fmt.Sprintf("the name begins with %s, the material is %s", other, m.Text()))
+			say("/materials/0", fmt.Sprintf("the name speaks of %s, the material is %s", other, m.Text()))
 		}
 	},
 }
@@ -241,7 +285,14 @@ var sizeUnlikely = &Rule{
 			return
 		case d.Diameter.HasValue() && theTables().in("not-round", classOf(f)):
 			say("/dimensions/diameter", fmt.Sprintf("the class %s has no diameter", f.ObjectClass.Text()))
-		case isLot(f):
+		}
+		for pointer, q := range map[string]*find.Quantity{"/dimensions/diameter": d.Diameter, "/dimensions/length": d.Length,
+			"/dimensions/width": d.Width, "/dimensions/height": d.Height, "/dimensions/thickness": d.Thickness} {
+			if isNought(q) {
+				say(pointer, nought)
+			}
+		}
+		if isLot(f) {
 			return
 		}
 		length, ok1 := most(d.Length)
@@ -264,11 +315,19 @@ var sizeUnlikely = &Rule{
 		for pointer, q := range map[string]*find.Quantity{"/dimensions/diameter": d.Diameter,
 			"/dimensions/length": d.Length} {
 			if side, ok := least(q); ok && span > 0 && side > span {
-				say(pointer, fmt.Sprintf("%s mm is too large for a %s, which is at most some %s mm across", figure(side), name,
-					figure(span)))
+				say(pointer, fmt.Sprintf("%s is too large for a %s, which is at most some %s mm across",
+					sideSaid(q), name, figure(span)))
 			}
 		}
 	},
+}
+
+// sideSaid writes the least of a side in the unit in which it was written.
+func sideSaid(q *find.Quantity) string {
+	if q.Said == "" || q.Said == "mm" {
+		return figure(q.Min.Float()) + " mm"
+	}
+	return inUnitOf(q.Said, q.Min.Float()/10)
 }
 
 // sizeOf returns what a find is called and how large such a thing is; zero: nobody knows.

@@ -29,7 +29,7 @@ var dateFar = &Rule{
 				day := int(log.line(i).day)
 				if clock[i] {
 					say(log.ref(i), "/found/date", clockWords)
-				} else if words := log.dayWords(days, at); words != "" && ordered {
+				} else if words := log.runWords(days, at); words != "" && ordered {
 					say(log.ref(i), "/found/date", words)
 				} else if i == odd {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times",
@@ -81,28 +81,62 @@ func (r *Roll) yearOf(finds []int) (year int, ok bool) {
 	return 0, false
 }
 
-// dayWords says how a day does not fit between the two before it and the two behind it; empty: it does.
-func (r *Roll) dayWords(finds []int, at int) string {
+// runWords says how a day, on the first find of it, or the year that it is one of, does not fit; empty: it does.
+func (r *Roll) runWords(finds []int, at int) string {
+	day := func(k int) int { return int(r.line(finds[k]).day) }
+	year := func(k int) int { return dayOf(day(k)).Year }
+	if at > 0 && day(at-1) == day(at) {
+		return ""
+	}
+	from, to := at, at+1
+	for to < len(finds) && day(to) == day(at) {
+		to++
+	}
+	words, more := r.dayWords(finds, from, to), to-from-1
+	if words == "" {
+		for from > 0 && year(from-1) == year(at) {
+			from--
+		}
+		for to < len(finds) && year(to) == year(at) {
+			to++
+		}
+		if to-from > more+1 {
+			words = r.dayWords(finds, from, to)
+		}
+	}
+	if words != "" && more > 0 {
+		words += fmt.Sprintf("; %d more of this day", more)
+	}
+	return words
+}
+
+// dayWords says how the day, or the days, of some finds do not fit between the two before them and the two behind them;
+// empty: they do.
+func (r *Roll) dayWords(finds []int, from, to int) string {
+	n := len(finds)
+	if to-from > 1 && 3*(to-from) > n {
+		return ""
+	}
 	var around []int
-	for k := max(0, at-2); k <= min(len(finds)-1, at+2); k++ {
-		if k != at {
+	for k := max(0, from-2); k < min(n, to+2); k++ {
+		if k < from || k >= to {
 			around = append(around, int(r.line(finds[k]).day))
 		}
 	}
-	day := int(r.line(finds[at]).day)
-	if at == len(finds)-1 && at > 0 { // the last of all: exchanged it is the very day of the one before
-		if before := int(r.line(finds[at-1]).day); before-day > 20 && turned(day) == before {
+	day := int(r.line(finds[from]).day)
+	if to == n && from > 0 { // the last of all: exchanged it is the very day of the one before
+		if before := int(r.line(finds[from-1]).day); before-day > 20 && turned(day) == before {
 			return turnedWords
 		}
 	}
-	if words := r.yearWords(finds, at); words != "" {
+	if words := r.yearWords(finds, from, to); words != "" {
 		return words
 	}
 	if len(around) < 3 {
 		return ""
 	}
-	if at > 0 && at+1 < len(finds) {
-		before, behind := int(r.line(finds[at-1]).day), int(r.line(finds[at+1]).day)
+	if from > 0 && to < n {
+		before, behind := int(r.line(finds[from-1]).day), int(r.line(finds[to]).day)
 		if before <= behind && behind-before <= 40 && max(before-day, day-behind) > 20 && turnsInto(day, before, behind) {
 			return turnedWords
 		}
@@ -125,19 +159,20 @@ func (r *Roll) dayWords(finds []int, at int) string {
 	return ""
 }
 
-// yearWords says that the first or the last day of all is as those next to it but for one figure of the year.
-func (r *Roll) yearWords(finds []int, at int) string {
+// yearWords says that the first or the last finds of all are as those next to them but for one figure of the year.
+func (r *Roll) yearWords(finds []int, from, to int) string {
 	n := len(finds)
-	if n < 6 || at != 0 && at != n-1 {
+	if n < 6 || from != 0 && to != n || to-from > n-4 {
 		return ""
 	}
-	next, nearest := finds[1:5], finds[1]
-	if at > 0 {
-		next, nearest = finds[n-5:n-1], finds[n-2]
+	next, nearest, edge := finds[max(0, from-4):from], from-1, from
+	if from == 0 {
+		next, nearest, edge = finds[to:to+4], to, to-1
 	}
-	own := dayOf(int(r.line(finds[at]).day))
-	year := dayOf(int(r.line(nearest).day)).Year
-	if slices.ContainsFunc(next, func(i int) bool { return dayOf(int(r.line(i).day)).Year != year }) {
+	own := dayOf(int(r.line(finds[edge]).day))
+	year := dayOf(int(r.line(finds[nearest]).day)).Year
+	if slices.ContainsFunc(next, func(i int) bool { return dayOf(int(r.line(i).day)).Year != year }) ||
+		r.line(finds[from]).day != r.line(finds[to-1]).day && (own.Year < year) == (from == 0) {
 		return ""
 	}
 	moved := own
@@ -148,7 +183,8 @@ func (r *Roll) yearWords(finds []int, at int) string {
 			other++
 		}
 	}
-	if abs(own.Year-year) < 2 || other != 1 || !moved.IsValid() || abs(dayNumber(moved)-int(r.line(nearest).day)) > 60 {
+	if abs(own.Year-year) < 2 || other != 1 || !moved.IsValid() ||
+		abs(dayNumber(moved)-int(r.line(finds[nearest]).day)) > 60 {
 		return ""
 	}
 	return fmt.Sprintf("it is of %d, the finds next to it of %d; one figure of the year is another", own.Year, year)

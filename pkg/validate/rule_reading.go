@@ -19,6 +19,9 @@ var readingRules = []*Rule{intervalReversed, unitMissing, readingDiffers}
 var intervalReversed = &Rule{
 	Kind: kinds.IntervalReversed,
 	Check: func(c *Case, say Say) {
+		if f := c.Find.Found; f != nil && strings.Contains(f.Date, "/") && dateOf(f.Date).back {
+			say("/found/date", "it ends before it begins")
+		}
 		if c.quantities()&backwards != 0 {
 			c.Find.Quantities(func(pointer, unit string, q *find.Quantity) { wrongWayRound(pointer, unit, q, say) })
 		}
@@ -28,6 +31,10 @@ var intervalReversed = &Rule{
 			p, at := &c.Report.Permissions[i], fmt.Sprintf("/permissions/%d", i)
 			wrongWayRound(at+"/maxDepth", "cm", p.MaxDepth, say)
 			wrongWayRound(at+"/ploughDepth", "cm", p.PloughDepth, say)
+			from, ok1 := momentOf(p.ValidFrom)
+			if to, ok2 := momentOf(p.ValidTo); ok1 && ok2 && to.day.Compare(from.day) < 0 {
+				say(at+"/validTo", "it ends before it begins")
+			}
 		}
 	},
 }

@@ -122,8 +122,11 @@ var wordsDisagree = &Rule{
 				said, ok = countAlone(words, c.Find.Name)
 			}
 		}
-		if ok && said != n.Min.Int() {
+		switch {
+		case ok && said != n.Min.Int():
 			say("/count", fmt.Sprintf("the words speak of %d, the count is %s", said, n.Min))
+		case !ok && n.Min.Int() == 1 && c.named().several:
+			say("/count", "the name speaks of several, the count is 1")
 		}
 	},
 }
@@ -215,8 +218,36 @@ func countAlone(words, name string) (n int, ok bool) {
 	return 0, false
 }
 
-// namedMaterial returns the material that a name begins with, as in silver spoon or Silberring; empty: none.
+// speaksOfSeveral reports whether a name is that of several things, as in musket balls, and not of one that has several
+// or of so many.
+func (t *things) speaksOfSeveral(name string) bool {
+	if at := strings.IndexAny(name, ",(;:"); at >= 0 {
+		name = name[:at]
+	}
+	var buf [phrase.MaxWord]byte
+	first, last := true, false
+	for {
+		w, rest, more := phrase.Next(name, &buf)
+		switch {
+		case !more:
+			return last
+		case t.holders[string(w)] || w[0] >= '0' && w[0] <= '9':
+			return false
+		case first && t.several[string(w)]:
+			return true
+		}
+		first, last, name = false, t.several[string(w)], rest
+	}
+}
+
+// namedMaterial returns the material that a name begins with, as in silver spoon or Silberring, or that it names behind
+// the thing, as in ball of lead; empty: none.
 func (t *things) namedMaterial(name string) string {
+	behindIt := ""
+	t.behind.Scan(name, func(at, _ int) bool { behindIt = t.Behind[at].Material; return false })
+	if behindIt != "" {
+		return behindIt
+	}
 	var buf, after [phrase.MaxWord]byte
 	w, rest, _ := phrase.Next(name, &buf)
 	behind, _, more := phrase.Next(rest, &after)

@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -9,7 +10,61 @@ import (
 )
 
 var timeRules = []*Rule{foundAfterRecorded, foundInFuture, recordedLate, foundOutsideOuting,
-	dateOrderMixed, dateLooksDefault, hoursImpossible}
+	dateOrderMixed, dateLooksDefault, hoursImpossible, dateImpossible}
+
+var dateImpossible = &Rule{
+	Kind: kinds.DateImpossible,
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if _, ok := c.found(); !ok && f.Found != nil && missingFromCalendar(f.Found.Date) {
+			say("/found/date", noSuchDay)
+		}
+		moment := func(pointer, text string) {
+			if _, ok := momentOf(text); !ok && len(text) >= len("2026-04-12") && missingFromCalendar(text[:len("2026-04-12")]) {
+				say(pointer, noSuchDay)
+			}
+		}
+		if f.Recorded != nil {
+			moment("/recorded/at", f.Recorded.At)
+		}
+		if f.Position != nil {
+			moment("/position/takenAt", f.Position.TakenAt)
+		}
+		for i := range f.OtherPositions {
+			moment(fmt.Sprintf("/otherPositions/%d/takenAt", i), f.OtherPositions[i].TakenAt)
+		}
+		for i := range f.Media {
+			moment(fmt.Sprintf("/media/%d/takenAt", i), f.Media[i].TakenAt)
+		}
+		if f.Identification != nil {
+			moment("/identification/on", f.Identification.On)
+		}
+		for i := range f.Opinions {
+			moment(fmt.Sprintf("/opinions/%d/on", i), f.Opinions[i].On)
+		}
+		for i := range f.Custody {
+			moment(fmt.Sprintf("/custody/%d/on", i), f.Custody[i].On)
+		}
+	},
+}
+
+const noSuchDay = "the calendar has no such day"
+
+// missingFromCalendar reports whether a date has the form of the schema, and a day that no month has.
+func missingFromCalendar(date string) bool {
+	for end := range strings.SplitSeq(date, "/") {
+		end = strings.TrimRight(end, "~?%")
+		if _, ok := momentOf(end); ok || len(end) != len("2026-04-12") || end[4] != '-' || end[7] != '-' {
+			continue
+		}
+		month, ok1 := digits(end[5:7])
+		day, ok2 := digits(end[8:])
+		if ok1 && ok2 && month >= 1 && month <= 12 && day >= 1 && day <= 31 {
+			return true
+		}
+	}
+	return false
+}
 
 var foundAfterRecorded = &Rule{
 	Kind: kinds.FoundAfterRecorded,

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"math"
 	"math/rand/v2"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -15,6 +16,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/testkit/cases"
+	"github.com/findslip/findslip/schema"
 )
 
 // findsOf returns the finds of a vector.
@@ -102,6 +104,28 @@ func TestNumberRepeatedWithoutIDs(t *testing.T) {
 	numberRepeated.Log(&Case{}, log, func(Ref, string, string) { said++ })
 	if said != 2 {
 		t.Errorf("%d of the numbers were told to be repeated, want 2", said)
+	}
+}
+
+// TestEveryDayIsOfTheCalendar puts the 29th of February 2025 (ISO 8601-1: no leap year) into every member of a find
+// that the schema gives the form of a day without asking for the calendar.
+func TestEveryDayIsOfTheCalendar(t *testing.T) {
+	said := map[string]bool{}
+	f := &find.Find{Found: &find.Found{}, Recorded: &find.Recorded{}, Identification: &find.Identification{},
+		Position: &find.Position{}, OtherPositions: make([]find.Position, 1), Media: make([]find.Media, 1),
+		Opinions: make([]find.Opinion, 1), Custody: make([]find.Custody, 1)}
+	members := 0
+	for _, d := range []*string{&f.Found.Date, &f.Recorded.At, &f.Identification.On, &f.Position.TakenAt,
+		&f.OtherPositions[0].TakenAt, &f.Media[0].TakenAt, &f.Opinions[0].On, &f.Custody[0].On} {
+		*d = "2025-02-29"
+		members++
+	}
+	dateImpossible.Check(&Case{Find: f}, func(pointer, _ string) { said[pointer] = true })
+	text, _ := schema.Text("find")
+	// found.date has a pattern of its own; a position stands in two places
+	n := len(regexp.MustCompile(`"#/\$defs/(moment|when)"`).FindAllIndex(text, -1)) + 2
+	if n != members || len(said) != members {
+		t.Errorf("the schema has %d days, the find %d, and %d were told: %v", n, members, len(said), said)
 	}
 }
 

@@ -223,6 +223,12 @@ type things struct {
 	Alike   [][]string          `json:"alike"`   // materials that one word may mean
 	Stems   map[string]string   `json:"stems"`   // what a word begins with, to a material
 	NotOf   []string            `json:"notOf"`   // words behind a material that is not that of the thing
+	Several []string            `json:"several"` // words that are names of several things
+	Holders []string            `json:"holders"` // words of one thing that has several others
+	Behind  []struct {
+		Material string   `json:"material"`
+		Words    []string `json:"words"` // that say it behind the name of the thing
+	} `json:"behind"`
 
 	Periods []struct {
 		From  int      `json:"from"` // 0: not known
@@ -230,15 +236,15 @@ type things struct {
 		Words []string `json:"words"`
 	} `json:"periods"`
 
-	words, unless, piece, periods *phrase.Set
-	together, parts               map[string]bool
-	named                         map[string]string // word for a material of alike, to its code
+	words, unless, piece, periods, behind *phrase.Set
+	together, parts, several, holders     map[string]bool
+	named                                 map[string]string // word for a material of alike, to its code
 }
 
 func readThings() (*things, error) {
 	table, err := schema.Table[things]("things")
 	t := &table
-	t.words, t.unless, t.piece, t.periods = phrase.New(), phrase.New(), phrase.New(), phrase.New()
+	t.words, t.unless, t.piece, t.periods, t.behind = phrase.New(), phrase.New(), phrase.New(), phrase.New(), phrase.New()
 	for i := range t.Rows {
 		t.words.Add(i, t.Rows[i].Words...)
 	}
@@ -247,7 +253,11 @@ func readThings() (*things, error) {
 	}
 	t.unless.Add(0, t.Unless...)
 	t.piece.Add(0, t.Piece...)
-	t.together, t.parts, t.named = setOf(t.Together), setOf(t.Parts), map[string]string{}
+	for i := range t.Behind {
+		t.behind.Add(i, t.Behind[i].Words...)
+	}
+	t.together, t.parts, t.several, t.holders = setOf(t.Together), setOf(t.Parts), setOf(t.Several), setOf(t.Holders)
+	t.named = map[string]string{}
 	for _, row := range t.Alike {
 		for _, code := range row {
 			concept, _ := vocabulary.Get("material").Concept(code)
@@ -296,7 +306,8 @@ type called struct {
 	piece    bool
 	count    int // of the things that it speaks of
 	counted  bool
-	material string // that it begins with
+	several  bool   // it is the name of several things
+	material string // that it names
 	firstUse uint64 // rows that it may speak of
 }
 
@@ -311,6 +322,7 @@ var names = memo.New(func(k memo.Key[struct{}]) *called {
 		}
 		return true
 	})
+	c.several = t.speaksOfSeveral(k.Text)
 	if c.count, c.counted = countInWords(k.Text, true); !c.counted {
 		c.count, c.counted = countAtEdge(k.Text)
 	}

@@ -36,11 +36,19 @@ func twinSum(f *find.Find) uint64 {
 	return maphash.Bytes(rollSeed, raw) | 1
 }
 
-// twinOf sums up a record of its members, but for what is not of the thing.
+// twinOf sums up a record of its members, but for what is not of the thing. Of the cells that are kept beside it marks
+// for the line above do not count: what they stand for was taken from there.
 func twinOf(f *find.Find, members []schemacheck.Member) uint64 {
 	var sum uint64
 	for _, m := range members {
-		if ofTheThing(m.Name) && (m.Name != "columns" || !onlyDittos(f.Columns)) {
+		switch {
+		case m.Name == "columns":
+			for heading, text := range f.Columns {
+				if !ditto(text) {
+					sum += sumOf(heading + "\x00" + text)
+				}
+			}
+		case ofTheThing(m.Name):
 			sum += tape.SumMember(m.Named, m.Sum)
 		}
 	}
@@ -54,17 +62,6 @@ func twinOfTape(f *find.Find, t *tape.Tape, i uint32) uint64 {
 		members = append(members, schemacheck.Member{Name: string(t.Bytes(at)), Named: t.Nodes[at].Count, Sum: t.Sum(at + 1)})
 	}
 	return twinOf(f, members)
-}
-
-// onlyDittos reports whether the cells that are kept beside a find are marks for the line above and nothing else: what
-// they stand for was taken from there.
-func onlyDittos(columns map[string]string) bool {
-	for _, text := range columns {
-		if !ditto(text) {
-			return false
-		}
-	}
-	return true
 }
 
 // ditto reports whether a text is a mark or a word for the line above.

@@ -519,7 +519,7 @@ var (
 	IdRepeated = notice.Kind{Code: "id-repeated", Severity: notice.Error, Caution: false, Group: "identity", Spec: "5.1",
 		Title:  "two records with different contents bear one id",
 		Why:    "two finds were merged, or a copy was edited by hand; every later merge goes wrong",
-		Help:   "Look at both records. If they are two finds, take the id out of the newer one and convert again: it gets its own. If they are one find, keep the right one.",
+		Help:   "Look at both records. If they are two, give the newer one an id of its own (a find without id gets one). If they are one, keep the right one.",
 		Source: "RFC 9562, which asks that an identifier is unique; format of this specification, section 3.6",
 		Before: "{\"id\": \"urn:uuid:…01\", \"number\": \"14\", \"name\": \"buckle\"}, {\"id\": \"urn:uuid:…01\", \"number\": \"14\", \"name\": \"thimble\"}",
 		After:  "{\"id\": \"urn:uuid:…01\", \"number\": \"14\", \"name\": \"buckle\"}, {\"id\": \"urn:uuid:…02\", \"number\": \"15\", \"name\": \"thimble\"}", Off: ""}
