@@ -327,6 +327,13 @@ func TestLanguagesSayTheSame(t *testing.T) {
 				t.Errorf("%s does not say %s as English does", language, code)
 			}
 		}
+		for code, facts := range english.Facts {
+			for name := range facts {
+				if !strings.Contains(s.Codes[code].One, "{"+name+"}") {
+					t.Errorf("%s says %s without %s", language, code, name)
+				}
+			}
+		}
 		var a, b [][]string
 		for i := range english.Checks {
 			a, b = append(a, english.Checks[i].Codes), append(b, s.Checks[i].Codes)
@@ -337,6 +344,37 @@ func TestLanguagesSayTheSame(t *testing.T) {
 	}
 	if n := len(english.Codes); n < 80 {
 		t.Errorf("only %d codes are put in words", n)
+	}
+}
+
+// The country and the figures that a message holds stand in every language, and no other country.
+func TestFactsInLanguages(t *testing.T) {
+	for _, c := range []struct {
+		kind    *notice.Kind
+		message string
+		want    []string
+	}{
+		{&kinds.LawNotChecked, "no country is given, so its law was not asked; by the grid the finds seem to lie in " +
+			"Germany (DE). Old finds may have to be reported there (ask: the state's heritage authority).",
+			[]string{"Germany (DE)", "state's heritage authority"}},
+		{&kinds.TotalDiffers, "the total says 12; the rows above come to 11", []string{"12", "11"}},
+		{&kinds.WordsDisagree, "the words speak of 3, the count is 1", []string{"3", "1"}},
+		{&kinds.WordsDisagree, "the name speaks of several, the count is 1", []string{"several"}},
+	} {
+		g := notice.Group{Kind: c.kind, Count: 1, Examples: notice.List{notice.New(c.kind, "", c.message)}}
+		for _, language := range languages {
+			say, do := speechOf(language).say(&g)
+			for _, want := range c.want {
+				if !strings.Contains(say+do, want) {
+					t.Errorf("%s, %s: %q is not in %q %q", language, c.kind.Code, want, say, do)
+				}
+			}
+			for _, other := range [...]string{"Bayern", "Danmark", "France", "Vlaanderen", "Sverige"} {
+				if strings.Contains(say+do, other) {
+					t.Errorf("%s, %s: %s in %q %q", language, c.kind.Code, other, say, do)
+				}
+			}
+		}
 	}
 }
 

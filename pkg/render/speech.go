@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"path"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -34,7 +35,10 @@ type speech struct {
 	Months   []string            `json:"months"` // January first
 	Codes    map[string]said     `json:"codes"`
 	Checks   []check             `json:"checks"`
-	english  *speech
+	// Facts are, by code and name, where an English message holds what every language must tell of it. Only English
+	// has them.
+	Facts   map[string]map[string]string `json:"facts"`
+	english *speech
 }
 
 // said is how a notice of one code is put where several are told as one.
@@ -42,6 +46,7 @@ type said struct {
 	Say string `json:"say"` // what it is about: a question where only the finder knows
 	Do  string `json:"do"`  // the way out; "-": none is needed
 	Own bool   `json:"own"` // a single notice of this code is better put in its own words, which are English
+	One string `json:"one"` // in other languages, a single notice with the facts of its message
 	// At is the way out where the notice is about one of these members.
 	At map[string]string `json:"at"`
 }
@@ -137,6 +142,13 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 	if say == "" || own.Own && g.Count == 1 && s.english == nil {
 		say, do = first.Message, first.HelpText()
 	}
+	if own.One != "" && g.Count == 1 {
+		if pairs, ok := factsOf(s.english.Facts[g.Kind.Code], first.Message); ok {
+			say = fill(own.One, pairs...)
+		} else {
+			say = first.Message // rather in English than without the facts
+		}
+	}
 	switch {
 	case do == "-":
 		do = ""
@@ -148,6 +160,23 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 		}
 	}
 	return Clean(say), Clean(do)
+}
+
+// factsOf returns the facts of a message by their names, those that come several times in a list; false: one is missing.
+func factsOf(patterns map[string]string, message string) (pairs []string, ok bool) {
+	for name, pattern := range patterns {
+		var found []string
+		for _, m := range regexp.MustCompile(pattern).FindAllStringSubmatch(message, -1) {
+			if !slices.Contains(found, m[1]) {
+				found = append(found, m[1])
+			}
+		}
+		if len(found) == 0 {
+			return nil, false
+		}
+		pairs = append(pairs, name, strings.Join(found, ", "))
+	}
+	return pairs, true
 }
 
 // SayCode is how a language puts what notices of a code say; empty where it has no words of its own for it.
