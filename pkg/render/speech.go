@@ -162,7 +162,8 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 	return Clean(say), Clean(do)
 }
 
-// factsOf returns the facts of a message by their names, those that come several times in a list; false: one is missing.
+// factsOf returns the facts of a message by their names, those that come several times in a list; false: one is
+// missing.
 func factsOf(patterns map[string]string, message string) (pairs []string, ok bool) {
 	for name, pattern := range patterns {
 		var found []string

@@ -199,7 +199,23 @@ func (r *Roll) coinGroups() [][]int {
 			all.join(a, b)
 		}
 	})
-	return all.groups(members)
+	return r.onceEach(all.groups(members))
+}
+
+// onceEach leaves each find in a group once: not again under its id, nor as its twin with the same number, as a log
+// that came twice has it.
+func (r *Roll) onceEach(groups [][]int) [][]int {
+	for n, g := range groups {
+		seen := map[uint64]bool{}
+		groups[n] = slices.DeleteFunc(g, func(i int) bool {
+			l := r.line(i)
+			twin := sumOf(fmt.Sprint(l.twin, " ", r.label(i)))
+			again := l.id != 0 && seen[l.id] || seen[twin]
+			seen[l.id], seen[twin] = true, true
+			return again
+		})
+	}
+	return groups
 }
 
 // besideOf is a find whose words say that another lay with it, and the number of that.

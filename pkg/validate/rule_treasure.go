@@ -130,7 +130,7 @@ func (r *Roll) treasureGroups() [][]int {
 		}
 	})
 	r.eachNear(oldCoin|prehistoricBase|prehistoricPrecious, false, join)
-	return all.groups(members)
+	return r.onceEach(all.groups(members))
 }
 
 // union joins finds into groups: each has one above it, the first of its group none.
