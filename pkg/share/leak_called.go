@@ -111,7 +111,8 @@ func (s *secrets) byName(text string, add func(kind, member string, at, to int))
 			rest = rest[:n]
 		}
 		to := at + len(rest)
-		if x, ok := s.people[keyOfName(rest)]; ok && endsName(text[to:]) && (!x.common || doing(text[to:]) || saidBefore(text[:at])) {
+		if x, ok := s.people[keyOfName(rest)]; ok && endsName(text[to:]) &&
+			(!x.common || doing(text[to:]) || saidBefore(text[:at])) {
 			s.tell(x.secret, at, to, add)
 		}
 		before, _ = utf8.DecodeLastRuneInString(rest)

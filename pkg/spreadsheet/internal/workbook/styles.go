@@ -134,7 +134,8 @@ func alike(a, b int) bool {
 	return a != noColour && b != noColour
 }
 
-// readFonts tells of each font whether it strikes through what is written in it, its colour, and whether it is too small.
+// readFonts tells of each font whether it strikes through what is written in it, its colour, and whether it is too
+// small.
 func readFonts(s *scanner) (out []font, err error) {
 	err = eachWithin(s, func() { out = append(out, font{colour: noColour}) }, func(name, key, value string) {
 		of := &out[len(out)-1]
