@@ -99,7 +99,7 @@ func texts(t *testing.T, data []byte) string {
 		if err != nil {
 			t.Fatal(err)
 		}
-		all.Write(b)
+		all.WriteString(texts(t, b)) // a workbook is packed itself
 		all.WriteByte('\n')
 	}
 	return all.String()
