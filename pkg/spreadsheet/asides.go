@@ -178,7 +178,7 @@ func (d *decoder) leaveOut() {
 	records := map[*sheetPlan][]map[string]string{}
 	sure := false
 	for _, p := range d.sheets {
-		records[p] = p.records()
+		records[p] = p.records(d.o)
 		sure = sure || p.tables[0].certain()
 	}
 	drop := func(least int) {
@@ -233,11 +233,12 @@ func (t *tablePlan) isBought() bool {
 var isPrice = regexp.MustCompile(`^[£€$]?\s*[0-9]+[.,][0-9]{2}\s*[£€$]?$`)
 
 // records are the finds of a short sheet, by what they say of themselves; none where it is long, or of several tables.
-func (p *sheetPlan) records() (out []map[string]string) {
+func (p *sheetPlan) records(o Options) (out []map[string]string) {
 	t := p.tables[0]
 	if len(p.tables) != 1 || len(p.head) == lookAhead || t.groups != 1 || p.own || t.field("name") == nil {
 		return nil
 	}
+	named, _, _, _ := (&walker{p: p, o: o, t: t}).dayIn(strings.TrimSpace(p.sheet.Name))
 	for _, r := range p.head {
 		if r.Number <= t.headingRow() || r.Number == t.units || filled(r) < 2 {
 			continue
@@ -248,6 +249,9 @@ func (p *sheetPlan) records() (out []map[string]string) {
 				record[c.Field] = text
 			}
 		}
+		if record["found.date"] == "" {
+			record["found.date"] = named
+		}
 		if record["name"] != "" {
 			out = append(out, record)
 		}
@@ -256,7 +260,8 @@ func (p *sheetPlan) records() (out []map[string]string) {
 }
 
 // stands reports whether a find stands among others: its name, and a day, a measure or a place with it, none of which
-// differs; or its number, where that is no bare count of the sheet.
+// differs; or its number, where that is no bare count of the sheet. With another number it is another find, unless it
+// is of the same day.
 func stands(r map[string]string, others []map[string]string) bool {
 	return slices.ContainsFunc(others, func(o map[string]string) bool {
 		if r["name"] != o["name"] {
@@ -265,8 +270,11 @@ func stands(r map[string]string, others []map[string]string) bool {
 		if number := r["number"]; number == o["number"] && len(number) > 1 && (len(number) > 3 || !isFigures(number)) {
 			return true
 		}
-		same := 0
-		for _, field := range []string{"found.date", "depth", "weight", "position.verbatim", "position.latitude",
+		same, again := 0, r["number"] == o["number"] || r["number"] == "" || o["number"] == ""
+		if again = again || r["found.date"] != "" && r["found.date"] == o["found.date"]; !again {
+			return false
+		}
+		for _, field := range []string{"found.date", "permission", "place.name", "depth", "weight", "position.verbatim", "position.latitude",
 			heading.Easting} {
 			switch a, b := r[field], o[field]; {
 			case a == "" || b == "":

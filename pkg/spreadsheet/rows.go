@@ -474,15 +474,19 @@ func join(group, text string) (string, bool) {
 	if systemIn(text) == "" && systemIn(group) == "" && systemIn(group+" "+text) != "" {
 		return group + " " + text, true // UTM above Zone 32U
 	}
+	unit, ok := quantity.UnitOfHeading(group)
+	_, own := quantity.UnitOfHeading(text)
 	if both := strings.TrimSpace(name) + " " + text; heading.IsField(both) &&
 		heading.Understand(both).Field != alone.Field {
+		if ok && !own && measures(both, unit) {
+			both += " (" + unit.String() + ")"
+		}
 		return both, true
 	}
 	if alone.Field == "" && alone.Keep == "" {
 		return text, false
 	}
-	unit, ok := quantity.UnitOfHeading(group)
-	if _, own := quantity.UnitOfHeading(text); ok && !own && measures(text, unit) {
+	if ok && !own && measures(text, unit) {
 		text += " (" + unit.String() + ")"
 	}
 	return text, true
@@ -491,7 +495,8 @@ func join(group, text string) (string, bool) {
 // measures reports whether a heading is that of a length or a weight that the unit can measure.
 func measures(text string, unit quantity.Unit) bool {
 	switch field := heading.Understand(text).Field; {
-	case field == "depth", strings.HasPrefix(field, "dimensions"), field == "otherDepths.1":
+	case field == "depth", strings.HasPrefix(field, "dimensions"), field == "otherDepths.1", field == heading.DepthFrom,
+		field == heading.DepthTo:
 		return unit.Dimension() == quantity.CM.Dimension()
 	case field == "weight":
 		return unit.Dimension() == quantity.G.Dimension()
@@ -566,6 +571,9 @@ func isUnitWord(s string) bool {
 	s = strings.Trim(s, "()[] ")
 	if s == "" || s == "-" {
 		return true
+	}
+	if strings.ContainsAny(s, "([") { // a heading with its unit: to (cm)
+		return false
 	}
 	if _, ok := quantity.UnitOfHeading("x (" + s + ")"); ok {
 		return true
