@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 // makeLayouts says where each field stands, for each find of a row.
@@ -342,6 +343,35 @@ func (t *tablePlan) grouped() []string {
 		}
 	}
 	return bases
+}
+
+// third takes a third row of headings, in which headings with their units, and units alone, stand below two others.
+func (h *headRows) third(row grid.Row) {
+	cells, both := slices.Clone(h.cells), false
+	if row.Number != h.rows[1]+1 || !allWords(row) {
+		return
+	}
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		unit := isUnitWord(text)
+		if text == "" {
+			continue
+		}
+		if !unit && !(heading.IsField(text) && strings.HasSuffix(text, ")")) {
+			return
+		}
+		both = both || !unit
+		at, found := slices.BinarySearchFunc(cells, c.Column, func(c grid.Cell, n int) int { return c.Column - n })
+		if !found {
+			cells = slices.Insert(cells, at, c)
+			continue
+		}
+		cells[at].Kind = grid.Text
+		cells[at].Text, _ = join(strings.TrimSpace(cells[at].Text), text)
+	}
+	if both {
+		h.at, h.rows, h.cells = h.at+1, append(h.rows, row.Number), cells
+	}
 }
 
 // abreast finds tables side by side, an empty column between them: each has a column of names, whose heading comes

@@ -348,7 +348,11 @@ func (p *sheetPlan) headingsAt(rows []grid.Row, at int, lower bool) headRows {
 			continue
 		}
 		if cells, ok := p.twoRows(rows[upper], rows[upper+1]); ok {
-			return headRows{at: upper + 1, rows: []int{rows[upper].Number, rows[upper+1].Number}, cells: cells}
+			h := headRows{at: upper + 1, rows: []int{rows[upper].Number, rows[upper+1].Number}, cells: cells}
+			if upper+2 < len(rows) {
+				h.third(rows[upper+2])
+			}
+			return h
 		}
 	}
 	return headRows{at: at, rows: []int{rows[at].Number}, cells: rows[at].Cells}
