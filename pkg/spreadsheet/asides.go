@@ -274,8 +274,8 @@ func stands(r map[string]string, others []map[string]string) bool {
 		if again = again || r["found.date"] != "" && r["found.date"] == o["found.date"]; !again {
 			return false
 		}
-		for _, field := range []string{"found.date", "permission", "place.name", "depth", "weight", "position.verbatim", "position.latitude",
-			heading.Easting} {
+		for _, field := range []string{"found.date", "permission", "place.name", "depth", "weight", "position.verbatim",
+			"position.latitude", heading.Easting} {
 			switch a, b := r[field], o[field]; {
 			case a == "" || b == "":
 			case a != b:
