@@ -249,7 +249,7 @@
   function placeName(code) {
     const [country, part] = code.split("-");
     const named = new Intl.DisplayNames([tongue], { type: "region", fallback: "code" }).of(country);
-    return !part ? named : country === "GB" && words[part] ? say(part) : `${named} (${code})`;
+    return !part ? named : country === "GB" && words["part-" + part] ? say("part-" + part) : `${named} (${code})`;
   }
   let fieldNames = new Map();
   const given = {}; // by log: answers by their place in the list
@@ -309,10 +309,10 @@
       input.name = input.dataset.of = field;
       input.type = { "found.date": "date", "found.time": "time" }[field] ?? "text";
       if (field === "name") input.required = true;
-      const own = { permission: "field-land", name: "hand-what", "position.verbatim": "field-position" }[field];
+      const own = { permission: say("field-land"), name: say("hand-what"), "position.verbatim": say("field-position") }[field];
       input.value = before ?? (field === "found.date" ? today() : "");
       if (field === "depth" || field === "weight") input.placeholder = field === "depth" ? "15 cm" : "3.5 g";
-      label.append(element("span", own ? say(own) : labels[field][tongue]), input);
+      label.append(element("span", own ?? labels[field][tongue]), input);
       return label;
     }));
     box("position.verbatim").parentNode.append(hereLine);
