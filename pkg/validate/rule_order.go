@@ -18,11 +18,12 @@ var orderRules = []*Rule{dateFar, depthFar, nameMisspelt, finderMissing}
 var dateFar = &Rule{
 	Kind: kinds.DateFar,
 	Log: func(c *Case, log *Roll, say SayOf) {
+		odd := log.otherAge()
 		for _, sheet := range log.sheets() {
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
 			year, named := log.yearOf(days)
-			clock, odd, ordered := log.otherClock(days), log.otherAge(days), log.inOrder(days)
-			if !named && !ordered && len(clock) == 0 && odd < 0 {
+			clock, ordered := log.otherClock(days), log.inOrder(days)
+			if !named && !ordered && len(clock) == 0 && odd == noDay {
 				continue
 			}
 			for at, i := range days {
@@ -31,7 +32,7 @@ var dateFar = &Rule{
 					say(log.ref(i), "/found/date", clockWords)
 				} else if words := log.runWords(days, at); words != "" && ordered {
 					say(log.ref(i), "/found/date", words)
-				} else if i == odd {
+				} else if day == odd && (at == 0 || int(log.line(days[at-1]).day) != odd) {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times",
 						dayOf(day).Year))
 				} else if got := dayOf(day).Year; named && got != year {
@@ -224,36 +225,44 @@ func (r *Roll) otherClock(finds []int) map[int]bool {
 	return out
 }
 
-// otherAge returns the one of at least five finds that lies more than 50 years from all others, which lie within ten
-// years; -1: there is none.
-func (r *Roll) otherAge(finds []int) int {
-	if len(finds) < 5 {
-		return -1
-	}
-	day := func(at int) int { return int(r.line(at).day) }
-	first, second, last, before := -1, -1, -1, -1 // the two earliest and the two latest
-	for _, at := range finds {
-		switch d := day(at); {
-		case first < 0 || d < day(first):
-			first, second = at, first
-		case second < 0 || d < day(second):
-			second = at
+// otherAge returns the day, of at least five finds, that lies more than 50 years from all others, which lie within ten
+// years and are the most; noDay: there is none.
+func (r *Roll) otherAge() int {
+	n, firsts, lasts := 0, 0, 0
+	first, second, last, before := math.MaxInt, math.MaxInt, math.MinInt, math.MinInt // two earliest and two latest days
+	for i := range r.n {
+		if r.line(i).day == noDay {
+			continue
 		}
-		switch d := day(at); {
-		case last < 0 || d > day(last):
-			last, before = at, last
-		case before < 0 || d > day(before):
-			before = at
+		d := int(r.line(i).day)
+		n++
+		switch {
+		case d < first:
+			first, second, firsts = d, first, 1
+		case d == first:
+			firsts++
+		case d < second:
+			second = d
+		}
+		switch {
+		case d > last:
+			last, before, lasts = d, last, 1
+		case d == last:
+			lasts++
+		case d > before:
+			before = d
 		}
 	}
 	const year = 365
 	switch {
-	case day(second)-day(first) > 50*year && day(last)-day(second) < 10*year:
+	case n < 5 || first == last:
+		return noDay
+	case second-first > 50*year && last-second < 10*year && 2*firsts < n:
 		return first
-	case day(last)-day(before) > 50*year && day(before)-day(first) < 10*year:
+	case last-before > 50*year && before-first < 10*year && 2*lasts < n:
 		return last
 	}
-	return -1
+	return noDay
 }
 
 const turnedWords = "the finds around it are of other months; with day and month exchanged it fits between them"
