@@ -405,12 +405,12 @@ func (c *copier) depth(f, source *find.Find, gone *[]string) {
 	if !d.HasValue() {
 		return
 	}
-	limit := 30.0
+	code, limit := "plough-depth-unclear", 0.0 // where nobody gave one, none is made up
 	if p := c.head.Permission(source.Permission); p != nil && p.PloughDepth.HasValue() && p.PloughDepth.Max.Known() {
 		limit = p.PloughDepth.Max.Float()
 	}
-	code := "plough-depth-unclear"
 	switch {
+	case limit == 0:
 	case d.Max.Known() && d.Max.Float() <= limit:
 		code = "within-plough-depth"
 	case d.Min.Known() && d.Min.Float() > limit:

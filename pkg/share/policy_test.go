@@ -58,7 +58,7 @@ func TestPolicyIsStricter(t *testing.T) {
 		},
 		`{"member": "depth", "recorder": "band"}`: func(f *find.Find) bool {
 			return f.Depth == nil &&
-				f.Layer.Code == "within-plough-depth"
+				f.Layer.Code == "plough-depth-unclear" // nobody gave the plough depth
 		},
 		`{"member": "materials", "recorder": "codes"}`: func(f *find.Find) bool {
 			return f.Materials[0].Verbatim == "" &&
