@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
@@ -54,6 +55,11 @@ func plainDay(text string) string {
 	}
 	if len(text) > 4 && text[5:7] > "12" {
 		return "" // a season
+	}
+	if len(text) == 10 && text[8:] > "28" {
+		if _, err := time.Parse(time.DateOnly, text); err != nil {
+			return "" // no calendar has it
+		}
 	}
 	return text
 }
