@@ -1,6 +1,7 @@
 package coordinate
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 
@@ -30,7 +31,12 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 	for i := 0; i < len(words); {
 		n := 1
 		if named, t := systemAt(words[i:]); named > 0 {
-			n, ok = named, h.name(strings.Join(words[i:i+named], ""), t)
+			name := strings.Join(words[i:i+named], "")
+			if n, ok = named, true; eastOfZone.MatchString(name) {
+				h.zone, h.unsure = true, "e"
+			} else {
+				ok = h.name(name, t)
+			}
 		} else {
 			ok = h.word(words, i)
 		}
@@ -41,6 +47,9 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 	}
 	return h.result()
 }
+
+// eastOfZone is a zone of UTM with E behind it: in a heading the axis, for the band of that letter is Antarctic sea.
+var eastOfZone = regexp.MustCompile(`^utm(?:zone)?[0-9]{1,2}e$`)
 
 // headingParts is what the words of a heading say about positions, as far as it was read.
 type headingParts struct {
