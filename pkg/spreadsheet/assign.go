@@ -221,7 +221,8 @@ func (t *tablePlan) lookAt(cells []grid.Cell, below []grid.Row, order edtf.Order
 		}
 		c := &column{column: cell.Column, heading: cmp.Or(text, find.ColumnLetters(cell.Column)), folded: heading.Fold(text)}
 		c.samples = samplesBelow(below, cell.Column)
-		c.content = heading.Look(t.plan.inWords(c), order)
+		told := slices.DeleteFunc(slices.Clone(t.plan.inWords(c)), isDitto) // do. tells nothing of what stands above it
+		c.content = heading.Look(told, order)
 		if text == "" {
 			c.Taken = heading.TakenNone
 		}
