@@ -14,6 +14,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/text"
 )
 
@@ -348,8 +349,9 @@ func (g *grammar) read(heading string) (out []reading, known bool) {
 	outer, inner := cutBrackets(heading)
 	words := wordsOf(outer)
 	beside := wordsOf(inner)
-	if len(words) == 0 {
-		words, beside = beside, nil
+	if _, unit := quantity.UnitOfHeading(heading); len(words) == 0 || // T (cm) is T cm
+		unit && len(words) == 1 && len(words[0]) == 1 && len(beside) == 1 {
+		words, beside = append(words, beside...), nil
 	}
 	if len(words) == 0 || len(words)+len(beside) > longestHeadingWords {
 		return nil, false
