@@ -567,8 +567,8 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	return m, WordsKnown(heading) && saysMuch(heading)
 }
 
-// saysMuch reports whether a heading has a word of some length outside its brackets: T (cm), Af and van are known words,
-// and yet nobody is told by them what stands below.
+// saysMuch reports whether a heading has a word of some length outside its brackets: T (cm), Af and van are known
+// words, and yet nobody is told by them what stands below.
 func saysMuch(heading string) bool {
 	outer, _ := cutBrackets(heading)
 	return slices.ContainsFunc(wordsOf(outer), func(word string) bool { return utf8.RuneCountInString(word) > 3 })
