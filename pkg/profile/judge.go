@@ -399,7 +399,7 @@ func fine(p *find.Position, figures int) Answer {
 	return Untold
 }
 
-// evenly writes latitude and longitude with as many decimals each: a number of JSON has no noughts at its end.
+// evenly writes latitude and longitude with as many decimals each: a number of JSON has no zeros at its end.
 func evenly(latitude, longitude find.Number) string {
 	decimals := func(s string) int { return max(len(s)-1-strings.IndexByte(s+".", '.'), 0) }
 	n := max(decimals(latitude.String()), decimals(longitude.String()))

@@ -67,7 +67,7 @@ func Limits() [][2]string {
 
 // Known tells of rules and of settings, which this package does not know. Functions that are nil are not asked.
 type Known struct {
-	// Danger tells whether words speak of ammunition or human remains, and, if what they are about is that, whether they
+	// Danger reports whether words speak of ammunition or human remains, and, if what they are about is that, whether they
 	// tell people to handle it, or neither forbid that nor send to the police.
 	Danger  func(language, words string) (speaks, wrong bool)
 	Rule    func(code string) (known, changeable bool)

@@ -518,8 +518,8 @@ func Said(words string) (out []Text) {
 	return out
 }
 
-// formOf tells whether words end, or begin, in a thing that is one, or in several: by the letters that another form of
-// the word has more or less, else by the endings that many plurals have. Common practice, no source.
+// formOf reports whether words end, or begin, in a thing that is one, or in several: by the letters that another form
+// of the word has more or less, else by the endings that many plurals have. Common practice, no source.
 func formOf(words string) (one, several bool) {
 	codes := vocabulary.Get("object-class")
 	fields := strings.Fields(strings.Trim(strings.ToLower(words), " .,;:()"))
