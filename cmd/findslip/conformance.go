@@ -174,7 +174,7 @@ func (j *job) option(name string) string {
 var flags = map[string]string{"dateOrder": "--date-order", "unit": "--unit", "system": "--system", "pivot": "--pivot",
 	"serial": "--serial",
 	"asOf":   "--as-of", "language": "--language", "level": "--level", "from": "--from", "reportId": "--report-id",
-	"audience": "--for", "limit": "--limit"}
+	"audience": "--for", "limit": "--limit", "receiver": "--to", "earlier": "--earlier", "by": "--by"}
 
 // args makes arguments of the options, of which the operation itself takes some.
 func (j *job) args(taken ...string) ([]string, error) {
@@ -264,11 +264,7 @@ func (r *checkReport) list() (list []suite.Notice, said []string) {
 }
 
 // checked runs check and returns what it says.
-func (j *job) checked(args ...string) (*checkReport, error) {
-	name, err := j.input()
-	if err != nil {
-		return nil, err
-	}
+func (j *job) checked(name string, args ...string) (*checkReport, error) {
 	out, err := j.run(slices.Concat([]string{"check", name, "--report=json", "--rules=all", "--fail-on=never"}, args)...)
 	if err != nil {
 		return nil, err
@@ -293,7 +289,7 @@ func (j *job) schema() (*suite.Answer, error) {
 	default:
 		return nil, errUnsupported{"the schema " + name + " alone"}
 	}
-	r, err := j.checked("--from=findslip")
+	r, err := j.checked("-", "--from=findslip")
 	if err != nil {
 		return nil, err
 	}

@@ -33,7 +33,7 @@ func content(b []byte) *suite.Content {
 }
 
 func (j *job) validate() (*suite.Answer, error) {
-	args, err := j.profiled("name", "pictures", "protected", "report")
+	args, name, err := j.begin("protected", "report")
 	if err != nil {
 		return nil, err
 	}
@@ -48,15 +48,10 @@ func (j *job) validate() (*suite.Answer, error) {
 		}
 		args = append(args, "--protected="+name)
 	}
-	if folder, err := j.pictures(); err != nil {
-		return nil, err
-	} else if folder != "" {
-		args = append(args, "--pictures="+folder)
-	}
 	if j.option("from") == "" && j.option("name") == "" {
 		args = append(args, "--from=findslip")
 	}
-	r, err := j.checked(args...)
+	r, err := j.checked(name, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -80,11 +75,7 @@ func (j *job) validate() (*suite.Answer, error) {
 }
 
 func (j *job) convert() (*suite.Answer, error) {
-	args, err := j.profiled("name", "to", "plain", "since")
-	if err != nil {
-		return nil, err
-	}
-	name, err := j.input()
+	args, name, err := j.begin("to", "plain", "since")
 	if err != nil {
 		return nil, err
 	}
@@ -135,16 +126,12 @@ func notices(name string) ([]suite.Notice, error) {
 }
 
 func (j *job) share() (*suite.Answer, error) {
-	args, err := j.args("name", "to", "permissions", "holdBack")
+	args, name, err := j.begin("to", "permissions", "holdBack")
 	if err != nil {
 		return nil, err
 	}
 	if j.option("holdBack") == "true" {
 		args = append(args, "--hold-back")
-	}
-	name, err := j.input()
-	if err != nil {
-		return nil, err
 	}
 	if list, ok := j.hand.Options["permissions"].([]any); ok {
 		for _, one := range list {
@@ -179,11 +166,7 @@ func (j *job) template() (*suite.Answer, error) {
 }
 
 func (j *job) columns() (*suite.Answer, error) {
-	args, err := j.args("name")
-	if err != nil {
-		return nil, err
-	}
-	name, err := j.input()
+	args, name, err := j.begin()
 	if err != nil {
 		return nil, err
 	}
@@ -212,11 +195,7 @@ func (j *job) columns() (*suite.Answer, error) {
 }
 
 func (j *job) repair() (*suite.Answer, error) {
-	args, err := j.args("name")
-	if err != nil {
-		return nil, err
-	}
-	name, err := j.input()
+	args, name, err := j.begin()
 	if err != nil {
 		return nil, err
 	}
@@ -225,7 +204,7 @@ func (j *job) repair() (*suite.Answer, error) {
 }
 
 func (j *job) apply() (*suite.Answer, error) {
-	args, err := j.args("name", "proposals", "to", "patch")
+	args, name, err := j.begin("proposals", "to", "patch")
 	if err != nil {
 		return nil, err
 	}
@@ -233,10 +212,6 @@ func (j *job) apply() (*suite.Answer, error) {
 	if j.option("patch") == "true" {
 		patch = filepath.Join(j.dir, "patch.json")
 		args = append(args, "--patch="+patch)
-	}
-	name, err := j.input()
-	if err != nil {
-		return nil, err
 	}
 	proposals, err := json.Marshal(j.hand.Options["proposals"])
 	if err != nil {
@@ -255,16 +230,7 @@ func (j *job) apply() (*suite.Answer, error) {
 }
 
 func (j *job) pack() (*suite.Answer, error) {
-	args, err := j.profiled("name", "pictures")
-	if err != nil {
-		return nil, err
-	}
-	if folder, err := j.pictures(); err != nil {
-		return nil, err
-	} else if folder != "" {
-		args = append(args, "--pictures="+folder)
-	}
-	name, err := j.input()
+	args, name, err := j.begin()
 	if err != nil {
 		return nil, err
 	}
@@ -288,38 +254,39 @@ func (j *job) pack() (*suite.Answer, error) {
 // The operations of the conformance protocol over a folder, on bags and their pictures, and on what is
 // published.
 
-// pictures puts the pictures of a request into a folder; without pictures it has no name.
-func (j *job) pictures() (string, error) {
-	pictures, ok := j.hand.Options["pictures"].(map[string]any)
-	if !ok {
-		return "", nil
+// begin makes arguments of the options, but for those that the operation itself takes, with the pictures and profiles of
+// the request in files, and says what the input is called.
+func (j *job) begin(taken ...string) (args []string, name string, err error) {
+	if args, err = j.profiled(append(taken, "name", "pictures")...); err != nil {
+		return nil, "", err
 	}
+	pictures, given := j.hand.Options["pictures"].(map[string]any)
 	folder := filepath.Join(j.dir, "pictures")
-	if err := os.Mkdir(folder, 0o700); err != nil {
-		return "", err
+	if given {
+		args = append(args, "--pictures="+folder)
+		err = os.Mkdir(folder, 0o700)
 	}
 	for name, value := range pictures {
-		raw, err := base64.StdEncoding.DecodeString(fmt.Sprint(value))
-		if err != nil {
-			return "", err
-		}
-		if err := os.WriteFile(filepath.Join(folder, filepath.Base(name)), raw, 0o600); err != nil {
-			return "", err
-		}
+		raw, derr := base64.StdEncoding.DecodeString(fmt.Sprint(value))
+		err = errors.Join(err, derr, os.WriteFile(filepath.Join(folder, filepath.Base(name)), raw, 0o600))
 	}
-	return folder, nil
+	if err == nil {
+		name, err = j.input()
+	}
+	return args, name, err
 }
 
 // unpack gives back the report of a bag, or one of its pictures.
 func (j *job) unpack() (*suite.Answer, error) {
-	if _, err := j.args("picture"); err != nil {
+	if _, err := j.args("picture", "fingerprint"); err != nil {
 		return nil, err
 	}
 	bag, err := j.file("bag.zip", j.in)
 	if err != nil {
 		return nil, err
 	}
-	if _, err := j.run("unpack", bag, "-o", filepath.Join(j.dir, "received")); err != nil {
+	said, err := j.run("unpack", bag, "-o", filepath.Join(j.dir, "received"))
+	if err != nil {
 		return nil, err
 	}
 	if j.faulty {
@@ -331,6 +298,9 @@ func (j *job) unpack() (*suite.Answer, error) {
 	}
 	if err != nil || len(reports) != 1 {
 		return nil, fmt.Errorf("the bag has %d reports: %w", len(reports), err)
+	}
+	if j.option("fingerprint") == "true" {
+		return give("", map[string]string{"said": string(said) + j.talk.String()})
 	}
 	if nth := j.option("picture"); nth != "" {
 		return picture(filepath.Dir(reports[0]), nth)
@@ -360,28 +330,48 @@ func picture(folder, nth string) (*suite.Answer, error) {
 	return &suite.Answer{Output: content(raw)}, err
 }
 
-// write has the command read a file of the folder that the runner made, and write another there.
+// write has the command read files of the folder that the runner made, and write another there. What it says to people
+// comes back.
 func (j *job) write() (*suite.Answer, error) {
-	args, err := j.args("do", "in", "out", "force")
+	args, err := j.args("do", "in", "out", "force", "who", "accept", "undo")
 	if err != nil {
 		return nil, err
 	}
 	do := j.option("do")
-	if do != "convert" && do != "share" {
+	if !slices.Contains([]string{"convert", "share", "pack", "merge", "receive", "forget"}, do) {
 		return nil, errUnsupported{"to " + do + " from file to file"}
 	}
-	at := func(option string) string { return filepath.Join(j.hand.Folder, filepath.Base(j.option(option))) }
-	args = slices.Concat([]string{do, at("in"), "-o", at("out")}, args)
-	if do == "convert" {
+	at := func(name any) string { return filepath.Join(j.hand.Folder, filepath.Base(fmt.Sprint(name))) }
+	args = append(args, "-o", at(j.option("out")))
+	for _, name := range []string{"accept", "undo"} {
+		if file := j.option(name); file != "" {
+			args = append(args, "--"+name, at(file))
+		}
+	}
+	switch {
+	case do == "convert" || do == "pack":
 		args = append(args, "--fail-on=never")
+	case do == "forget":
+		args = append(args, j.option("who"))
 	}
 	if j.option("force") == "true" {
 		args = append(args, "--force")
 	}
-	if _, err := j.run(args...); err != nil {
+	in, several := j.hand.Options["in"].([]any)
+	if !several {
+		in = []any{j.option("in")}
+	}
+	for _, name := range in {
+		args = append(args, at(name))
+	}
+	out, err := j.run(append([]string{do}, args...)...)
+	if err == nil && j.faulty {
+		err = errors.New(j.talk.String())
+	}
+	if err != nil {
 		return nil, err
 	}
-	return give("", map[string]bool{})
+	return give("", map[string]string{"said": string(out) + j.talk.String()})
 }
 
 // receive looks through all logs of the folder for a receiver.

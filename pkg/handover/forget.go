@@ -54,7 +54,9 @@ func Forget(log *find.Report, name string, r *register.Register, day string) (*F
 		return nil, fmt.Errorf("a person and a field have this name: say which by the local id, %s or %s",
 			log.People[person].ID, log.Permissions[land].ID)
 	}
-	f.names = append(f.names, name)
+	if !(person >= 0 && log.People[person].ID == name || land >= 0 && log.Permissions[land].ID == name) {
+		f.names = append(f.names, name)
+	}
 	touched := map[string]bool{}
 	switch {
 	case person >= 0:
@@ -192,7 +194,7 @@ func (f *forgetter) propose(label, says string, patch []Step) {
 func (f *forgetter) words() {
 	var parts []string
 	for _, name := range f.names {
-		if words := strings.Fields(name); len(words) > 0 && len([]rune(name)) > 2 && !find.IsLocalID(name) {
+		if words := strings.Fields(name); len(words) > 0 && len([]rune(name)) > 2 {
 			for i := range words {
 				words[i] = regexp.QuoteMeta(words[i])
 			}
@@ -208,11 +210,15 @@ func (f *forgetter) words() {
 	f.wordsIn(f.doc, "", match)
 }
 
+// wordy are members in which people write words, even where these look like an id.
+var wordy = regexp.MustCompile(`/(?:name|handle|label|verbatim|notes?|description|terms|title|caption|columns/[^/]+)$`)
+
 // wordsIn looks through every text below a pointer that no other proposal takes away.
 func (f *forgetter) wordsIn(n *node, at string, match *regexp.Regexp) {
 	if n.value().Kind() == '"' {
 		var text string
-		if json.Unmarshal(n.value(), &text) != nil || !match.MatchString(text) || f.taken(at) {
+		if json.Unmarshal(n.value(), &text) != nil || !match.MatchString(text) || f.taken(at) ||
+			find.IsLocalID(text) && !wordy.MatchString(at) { // a code, or an id
 			return
 		}
 		after := match.ReplaceAllString(text, "${1}"+withheldText+"${3}")

@@ -90,6 +90,12 @@ func TestForgetWords(t *testing.T) {
 	if p := done.Log.People[0]; p.Name+p.Contact != "" || p.Absent["/name"] != "withheld" {
 		t.Errorf("%+v", p)
 	}
+	// A name that looks like a local id, or like a code, is a name all the same; codes and ids stand.
+	log.People[0].Name, log.People[0].Roles = "finder", []find.Term{{Code: "finder"}}
+	log.Finds[0].Notes, log.Finds[0].Description = "finder", "shown by Finder himself"
+	if f, err = handover.Forget(log, "finder", nil, ""); err != nil || len(f.Proposals.Proposals) != 3 {
+		t.Errorf("%v %+v", err, f.Proposals)
+	}
 }
 
 // The form on the page for an expert comes home: what its script saves - a row for each find that was answered, a

@@ -190,8 +190,11 @@ func (n *node) step(s Step) (undo []Step, err error) {
 			return nil, fmt.Errorf("the log has something there already")
 		}
 		_, where, err := at.put(last, &node{raw: s.Value}, true)
-		if err != nil || undo != nil { // the list that was made goes as a whole
+		if err != nil {
 			return undo, err
+		}
+		if undo != nil { // the list that was made goes as a whole, where nothing else has come into it
+			return append([]Step{{Op: "test", Path: base, Value: jsontext.Value("[" + string(s.Value) + "]")}}, undo...), nil
 		}
 		return []Step{{Op: "test", Path: base + "/" + notice.Escape(where), Value: s.Value},
 			{Op: "remove", Path: base + "/" + notice.Escape(where)}}, nil

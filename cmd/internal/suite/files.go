@@ -36,8 +36,8 @@ type Room struct {
 	Path   string
 	before map[string][]byte
 	grows  map[string]bool
-	quit   chan struct{}
 	busy   sync.WaitGroup
+	still  func() // ends what writes to the folder
 }
 
 // NewRoom makes the folder of a vector; of one without files it is nil.
@@ -49,7 +49,9 @@ func NewRoom(files Files) (*Room, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Room{Path: path, before: map[string][]byte{}, grows: map[string]bool{}, quit: make(chan struct{})}
+	r := &Room{Path: path, before: map[string][]byte{}, grows: map[string]bool{}}
+	quit := make(chan struct{})
+	r.still = sync.OnceFunc(func() { close(quit); r.busy.Wait() })
 	for name, f := range files {
 		text := []byte(f.Text + strings.Repeat(f.More, f.Times))
 		r.before[name] = text
@@ -58,14 +60,14 @@ func NewRoom(files Files) (*Room, error) {
 		}
 		if r.grows[name] = f.Grows; f.Grows {
 			r.busy.Add(1)
-			go r.grow(filepath.Join(path, filepath.Base(name)), f.More)
+			go r.grow(filepath.Join(path, filepath.Base(name)), f.More, quit)
 		}
 	}
 	return r, nil
 }
 
 // grow writes behind a file until the room is looked at.
-func (r *Room) grow(name, more string) {
+func (r *Room) grow(name, more string, quit chan struct{}) {
 	defer r.busy.Done()
 	f, err := os.OpenFile(name, os.O_APPEND|os.O_WRONLY, 0)
 	if err != nil {
@@ -76,7 +78,7 @@ func (r *Room) grow(name, more string) {
 	defer tick.Stop()
 	for {
 		select {
-		case <-r.quit:
+		case <-quit:
 			return
 		case <-tick.C:
 			if _, err := f.WriteString(more); err != nil {
@@ -84,16 +86,6 @@ func (r *Room) grow(name, more string) {
 			}
 		}
 	}
-}
-
-// still ends what writes to the folder.
-func (r *Room) still() {
-	select {
-	case <-r.quit:
-	default:
-		close(r.quit)
-	}
-	r.busy.Wait()
 }
 
 // Close takes the folder away.
@@ -119,7 +111,11 @@ func (r *Room) Judge(want map[string]FileExpect) []string {
 			return err
 		}
 		name, err := filepath.Rel(r.Path, path)
-		there[filepath.ToSlash(name)] = true
+		name = filepath.ToSlash(name)
+		within := func(file string) bool { return strings.HasPrefix(file, name+"/") }
+		if !d.IsDir() || !slices.ContainsFunc(slices.Collect(maps.Keys(want)), within) {
+			there[name] = true
+		}
 		return err
 	})
 	if err != nil {
@@ -132,7 +128,7 @@ func (r *Room) Judge(want map[string]FileExpect) []string {
 	}
 	for _, name := range slices.Sorted(maps.Keys(want)) {
 		e := want[name]
-		text, err := os.ReadFile(filepath.Join(r.Path, filepath.Base(name)))
+		text, err := os.ReadFile(filepath.Join(r.Path, filepath.FromSlash(name)))
 		if err != nil {
 			fail("the file %s is not there", name)
 			continue
