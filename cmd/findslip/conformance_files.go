@@ -254,8 +254,8 @@ func (j *job) pack() (*suite.Answer, error) {
 // The operations of the conformance protocol over a folder, on bags and their pictures, and on what is
 // published.
 
-// begin makes arguments of the options, but for those that the operation itself takes, with the pictures and profiles of
-// the request in files, and says what the input is called.
+// begin makes arguments of the options, but for those that the operation itself takes, with the pictures and profiles
+// of the request in files, and says what the input is called.
 func (j *job) begin(taken ...string) (args []string, name string, err error) {
 	if args, err = j.profiled(append(taken, "name", "pictures")...); err != nil {
 		return nil, "", err

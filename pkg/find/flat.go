@@ -177,39 +177,44 @@ func leafText(leaf any) string {
 	return ""
 }
 
-// AppendProperties appends what Flat yields of a find as members of a JSON object, each behind a
+// AppendProperties appends what Flat yields of a record as members of a JSON object, each behind a
 // comma: ,"depth.min":10.16. Numbers, flags and JSON keep their type. The id is left out, and so are
 // longitude and latitude of the position where placed says that they stand elsewhere. A text that is no UTF-8 is
 // an error.
-func AppendProperties(b []byte, f *Find, placed bool) ([]byte, error) {
+func AppendProperties[T Record](b []byte, r *T, placed bool) ([]byte, error) {
 	var w writer
-	walk(&treeOf[Find]().top, f, nil, func(s spot, leaf any) bool {
+	walk(&treeOf[T]().top, any(r).(object), nil, func(s spot, leaf any) bool {
 		switch name := s.node.name; {
 		case name == "id", placed && (name == "position.longitude" || name == "position.latitude"):
 		case has(leaf):
 			b = append(s.appendName(append(b, `,"`...)), `":`...)
 			at := len(b)
 			if b = w.property(b, leaf); s.node.field.Kind == Decimal {
-				b = Pointed(b, at, s.node.field)
+				b = pointed(b, at, s.node.field)
 			}
 		}
 		return true
 	})
 	var few [16]string
-	for _, heading := range SortedKeys(few[:0], f.Columns) {
-		b = w.text(append(w.text(append(b, ','), "columns."+heading), ':'), f.Columns[heading])
+	columns := *ColumnsOf(r)
+	for _, heading := range SortedKeys(few[:0], columns) {
+		b = w.text(append(w.text(append(b, ','), "columns."+heading), ':'), columns[heading])
 	}
 	return b, w.err
 }
 
-// Pointed gives the number that begins at a place a decimal point where its field has a unit, so that programs which
-// tell types by what they see do not take a column of a map for whole numbers in one season and not in the next.
-func Pointed(b []byte, at int, f *Field) []byte {
-	if f.Unit == "" || bytes.ContainsAny(b[at:], ".eE") {
+// pointed gives the number that begins at a place a decimal point where its field may have decimals, so that programs
+// which tell types by what they see do not take a column of a map for whole numbers in one season and not in the next.
+func pointed(b []byte, at int, f *Field) []byte {
+	if f.Unit == "" && !fractions[f.Name[strings.LastIndexByte(f.Name, '.')+1:]] || bytes.ContainsAny(b[at:], ".eE") {
 		return b
 	}
 	return append(b, ".0"...)
 }
+
+// fractions are members without a unit of their own that may have decimals.
+var fractions = map[string]bool{"longitude": true, "latitude": true, "uncertainty": true, "share": true,
+	"resolution": true}
 
 // has reports whether a leaf of an object that is given has something to show.
 func has(leaf any) bool {

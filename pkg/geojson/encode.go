@@ -91,25 +91,6 @@ func (w *writer) begin(id string, geometry []byte, record string) error {
 	return nil
 }
 
-// property adds one flat cell. Numbers, flags and JSON keep their type.
-func (w *writer) property(c find.Cell) error {
-	w.buf = append(w.buf, ',')
-	if err := w.quote(c.Name); err != nil {
-		return err
-	}
-	w.buf = append(w.buf, ':')
-	switch c.Field.Kind {
-	case find.Decimal:
-		at := len(w.buf)
-		w.buf = find.Pointed(append(w.buf, c.Text...), at, &c.Field)
-		return nil
-	case find.Flag, find.JSON:
-		w.buf = append(w.buf, c.Text...)
-		return nil
-	}
-	return w.quote(c.Text)
-}
-
 func (w *writer) end() {
 	w.buf = append(w.buf, "}}"...)
 	w.flush()
@@ -161,13 +142,8 @@ func (w *writer) permission(p *find.Permission) error {
 	if err := w.begin(p.ID, geometry, "permission"); err != nil {
 		return err
 	}
-	for c := range find.Flat(&flat) {
-		if c.Name == "id" {
-			continue
-		}
-		if err := w.property(c); err != nil {
-			return err
-		}
+	if w.buf, err = find.AppendProperties(w.buf, &flat, false); err != nil {
+		return err
 	}
 	w.end()
 	for i := range excluded {

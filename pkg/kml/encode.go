@@ -34,7 +34,13 @@ func Encode(w io.Writer, s *find.Stream) error {
 	}
 	out.WriteString("  <ExtendedData>\n")
 	out.data("findslip", markup.JSON(string(raw)))
-	out.WriteString("  </ExtendedData>\n")
+	out.WriteString("  </ExtendedData>\n  <Schema name=\"find\" id=\"find\">\n")
+	for _, f := range find.FieldsOf[find.Find]() {
+		if inSchema(f) {
+			out.WriteString("    <SimpleField type=\"double\" name=\"" + f.Name + "\"></SimpleField>\n")
+		}
+	}
+	out.WriteString("  </Schema>\n")
 	if err := out.land(s.Report.Permissions); err != nil {
 		return err
 	}
@@ -53,6 +59,14 @@ func Encode(w io.Writer, s *find.Stream) error {
 
 // writer writes placemarks. The first error stays in it and comes out of Flush.
 type writer struct{ *bufio.Writer }
+
+// inSchema reports whether a field has its type in the schema of finds: it is a number, and not one of a list, of which
+// there are as many as a find has.
+func inSchema(f find.Field) bool {
+	return f.Kind == find.Decimal && !strings.Contains(f.Name, "#") && !isPoint(f.Name)
+}
+
+func isPoint(name string) bool { return name == "position.longitude" || name == "position.latitude" }
 
 func (w *writer) data(name, text string) {
 	w.WriteString("    <Data name=\"" + markup.Escape(name) + "\"><value>" + markup.Escape(text) + "</value></Data>\n")
@@ -79,14 +93,22 @@ func (w *writer) begin(name, description, when, record string) {
 func (w *writer) find(f *find.Find, r *find.Report) {
 	point := f.Position.Located()
 	w.begin(f.Number, f.Name, when(f), "find")
+	typed := ""
 	for c := range find.Flat(f) {
-		if !point || c.Name != "position.longitude" && c.Name != "position.latitude" {
+		switch {
+		case point && isPoint(c.Name):
+		case inSchema(c.Field):
+			typed += "<SimpleData name=\"" + c.Name + "\">" + c.Text + "</SimpleData>"
+		default:
 			w.data(c.Name, c.Text)
 		}
 	}
 	intake.Beside(f, r, w.data)
 	if len(f.Unknown) > len("{}") {
 		w.data("unknown", markup.JSON(string(f.Unknown)))
+	}
+	if typed != "" {
+		w.WriteString("    <SchemaData schemaUrl=\"#find\">" + typed + "</SchemaData>\n")
 	}
 	w.WriteString("  </ExtendedData>\n")
 	if point {

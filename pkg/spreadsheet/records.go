@@ -41,8 +41,6 @@ type reference struct {
 	set  func(r *find.Report, id string)
 }
 
-var localID = regexp.MustCompile(`^[a-z][a-z0-9-]{0,31}$`)
-
 // settle gives the names their ids and makes people and permissions of those that no sheet has.
 func (s *recordBook) settle() *intake.References {
 	x := intake.NewReferences(s.report)
@@ -53,7 +51,7 @@ func (s *recordBook) settle() *intake.References {
 			continue
 		}
 		id, known := x.Lookup(p.kind, p.text)
-		if !known && !(p.key && localID.MatchString(p.text)) {
+		if !known && !(p.key && find.IsLocalID(p.text)) {
 			if p.kind == "person" {
 				x.AddPerson(p.text)
 			} else {
@@ -453,7 +451,7 @@ func (v *recordParts[T]) finish() {
 		return
 	}
 	id := v.id
-	if !s.own && !localID.MatchString(id) {
+	if !s.own && !find.IsLocalID(id) {
 		if id != "" {
 			v.names = append(v.names, id)
 			v.column(s.columnOf("id").heading, id)
