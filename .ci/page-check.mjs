@@ -206,6 +206,14 @@ try {
   await b.evaluate("(() => { const s = document.getElementById('season-for'); s.value = 'self'; s.dispatchEvent(new Event('change')); })()");
   await b.until(`${frameOf("year-page")}?.body?.innerText.includes("Long Furlong")`, "the season for oneself");
   await keepFrame("season-self", "year-page");
+  // Once another reader is chosen, nothing of the page for the last one can be kept, printed or seen.
+  same("the page for oneself, once another reader is chosen", await b.evaluate(`(() => { const s = document.getElementById('season-for'); s.value = 'public'; s.dispatchEvent(new Event('change'));
+    return [document.getElementById('year-page').srcdoc, ...['print-season', 'keep-season', 'keep-figures'].map((id) => document.getElementById(id).disabled)]; })()`), ["", true, true, true]);
+  await b.until(`!document.getElementById('keep-season').disabled && !${frameOf("year-page")}?.body?.innerText.includes("Long Furlong")`, "the season for anybody");
+  await download("the season for anybody", "document.getElementById('keep-season').click()");
+  const forAll = join(folder, await arrived("season-anybody.html"));
+  same("a place in the season for anybody", readFileSync(forAll, "utf8").includes("Long Furlong"), false);
+  rmSync(forAll);
   await step("take");
   await pictured("take");
   for (const kind of ["mark", "xlsx", "findslip", "geojson", "csv"]) {

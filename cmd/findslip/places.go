@@ -7,11 +7,11 @@ import (
 	"math"
 	"slices"
 
-	"github.com/go-json-experiment/json"
-
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/render"
-	"github.com/findslip/findslip/pkg/vocabulary"
+	year "github.com/findslip/findslip/pkg/season"
+	"github.com/findslip/findslip/pkg/share"
 )
 
 // A placeWatch gathers where finds lie while they are checked, for the plan of a page. A nil
@@ -31,10 +31,8 @@ type placedFind struct {
 }
 
 type placedArea struct {
-	label    string
-	field    string // id of the permission
-	excluded bool
-	ring     [][2]float64 // longitude, latitude
+	render.PlanArea
+	outline *find.Area
 }
 
 // watchPlaces returns what gathers places, or nil if none may be shown.
@@ -66,44 +64,24 @@ func (w *placeWatch) watcher() func(*find.Entry) error {
 
 func (w *placeWatch) add(e *find.Entry) {
 	f := e.Find
-	row := render.Row{File: e.Origin.File, Find: e.Label(), Name: f.Name, Material: material(f), Period: period(f)}
+	row := render.Row{File: e.Origin.File, Find: e.Label(), Name: f.Name, Period: period(f)}
+	if len(f.Materials) > 0 {
+		row.Material = f.Materials[0].Text()
+	}
 	if f.Dating != nil {
-		row.Dated = cmp.Or(f.Dating.Verbatim, f.Dating.Date)
+		row.Dated = cmp.Or(f.Dating.Verbatim, share.Years(f.Dating.Date, w.language))
 	}
 	w.table = append(w.table, row)
 	p := f.Position
 	if p == nil || !p.Longitude.Known() || !p.Latitude.Known() {
 		return
 	}
-	group := w.family(f)
+	group := share.Family(f, w.language)
 	if w.byPeriod {
 		group = row.Period
 	}
 	w.finds = append(w.finds, placedFind{label: row.Find, group: group, field: fieldOf(f), longitude: p.Longitude.Float(),
 		latitude: p.Latitude.Float(), near: p.Uncertainty.Float()})
-}
-
-// material names the main material as the finder would.
-func material(f *find.Find) string {
-	if len(f.Materials) == 0 {
-		return ""
-	}
-	return f.Materials[0].Text()
-}
-
-// family is the group of the main material, so that a plan has few signs.
-func (w *placeWatch) family(f *find.Find) string {
-	if len(f.Materials) == 0 {
-		return ""
-	}
-	concept, ok := vocabulary.Get("material").Concept(f.Materials[0].Code)
-	if !ok {
-		return ""
-	}
-	if main, ok := vocabulary.Get("material").Concept(concept.Group); ok {
-		concept = main
-	}
-	return cmp.Or(concept.Label(w.language), concept.Label("en"))
 }
 
 // fieldOf is the permission that a find was made under, else the name of its place.
@@ -133,40 +111,13 @@ func (w *placeWatch) land(r *find.Report) {
 			label = cmp.Or(p.Place.Name, p.ID)
 		}
 		w.names[p.ID] = label
-		w.outline(label, p.ID, p.Area, false)
+		w.areas = append(w.areas, placedArea{render.PlanArea{Label: label, Field: p.ID}, p.Area})
 		for j := range p.Excluded {
-			w.outline(label+", left out", p.ID, &p.Excluded[j], true)
+			left := render.PlanArea{Label: label + ", left out", Field: p.ID, Excluded: true}
+			w.areas = append(w.areas, placedArea{left, &p.Excluded[j]})
 		}
 	}
 }
-
-func (w *placeWatch) outline(label, field string, a *find.Area, excluded bool) {
-	if a == nil {
-		return
-	}
-	polygons, err := a.Polygons()
-	if err != nil {
-		return // a notice has told of it
-	}
-	for _, rings := range polygons {
-		for i, ring := range rings {
-			out := placedArea{label: label, field: field, excluded: excluded || i > 0}
-			for _, raw := range ring {
-				var at []float64
-				if json.Unmarshal(raw, &at) == nil && len(at) >= 2 {
-					out.ring = append(out.ring, [2]float64{at[0], at[1]})
-				}
-			}
-			if len(out.ring) > 2 {
-				w.areas = append(w.areas, out)
-			}
-		}
-	}
-}
-
-// metresOfDegree is the length of a degree of latitude on a sphere of the mean radius of the Earth,
-// 6371008.8 m (IUGG); a plan of some fields needs no better.
-const metresOfDegree = 6371008.8 * math.Pi / 180
 
 // maxPlan is how far from the middle, in metres, a find may lie to be drawn. A slip of a digit puts
 // one into the sea, and all others would shrink to a dot.
@@ -186,14 +137,10 @@ func (w *placeWatch) draw(doc *render.Document) {
 	if len(w.finds) == 0 {
 		return
 	}
-	longitude := median(w.finds, func(f placedFind) float64 { return f.longitude })
-	latitude := median(w.finds, func(f placedFind) float64 { return f.latitude })
-	parallel := metresOfDegree * math.Cos(latitude*math.Pi/180)
-	local := func(east, north float64) (x, y float64) {
-		return math.Remainder(east-longitude, 360) * parallel, (north - latitude) * metresOfDegree
-	}
+	middle := coordinate.Point{Longitude: median(w.finds, func(f placedFind) float64 { return f.longitude }),
+		Latitude: median(w.finds, func(f placedFind) float64 { return f.latitude })}
 	for _, f := range w.finds {
-		x, y := local(f.longitude, f.latitude)
+		x, y := year.Flat(middle, f.latitude, f.longitude)
 		if math.Hypot(x, y) > maxPlan {
 			doc.Plan.Far++
 			continue
@@ -203,17 +150,8 @@ func (w *placeWatch) draw(doc *render.Document) {
 				Field: cmp.Or(w.names[f.field], f.field)})
 	}
 	for _, a := range w.areas {
-		far := false
-		ring := make([][2]float64, len(a.ring))
-		for i, at := range a.ring {
-			x, y := local(at[0], at[1])
-			far = far || !(math.Hypot(x, y) <= maxPlan)
-			ring[i] = [2]float64{x, y}
-		}
-		if !far {
-			doc.Plan.Areas = append(doc.Plan.Areas,
-				render.PlanArea{Label: a.label, Field: cmp.Or(w.names[a.field], a.field), Excluded: a.excluded, Ring: ring})
-		}
+		a.Field = cmp.Or(w.names[a.Field], a.Field)
+		year.Outline(doc.Plan, middle, a.PlanArea, a.outline, maxPlan)
 	}
 }
 

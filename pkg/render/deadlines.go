@@ -170,7 +170,7 @@ func deadlineRecord(d *notice.Deadline) []string {
 		dueDay(d) + ": " + d.What + "; " + speechOf("en").standing(d), "", dueSource(d),
 		d.File, d.Sheet, number(d.Row), number(d.Column), number(d.Line), d.Pointer, "", d.Day}
 	for i := range cells {
-		cells[i] = guard(Clean(cells[i]))
+		cells[i] = Guard(Clean(cells[i]))
 	}
 	return cells
 }

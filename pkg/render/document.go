@@ -189,7 +189,7 @@ func record(n *notice.Notice) []string {
 		strings.Join(n.Proposals, "; "), n.HelpText(),
 		n.File, n.Sheet, number(n.Row), number(n.Column), number(n.Line), n.Pointer, acceptedWords(n), ""}
 	for i := range cells {
-		cells[i] = guard(Clean(cells[i]))
+		cells[i] = Guard(Clean(cells[i]))
 	}
 	return cells
 }
@@ -201,8 +201,8 @@ func number(n int) string {
 	return strconv.Itoa(n)
 }
 
-// guard keeps a spreadsheet from taking text for a formula.
-func guard(s string) string {
+// Guard keeps a spreadsheet from taking text for a formula.
+func Guard(s string) string {
 	if s != "" && strings.IndexByte("=+-@\t\r", s[0]) >= 0 {
 		return "'" + s
 	}

@@ -124,7 +124,7 @@ func (p *page) countBars(id, title string, list []Count, plough ...int) template
 		name = max(name, float64(len([]rune(p.named(c.Name))))*letter+8)
 	}
 	const row, number = 24.0, 36.0
-	name = min(name, 180)
+	name = min(name, 0.6*chartWidth)
 	c := begin(id, title, strings.Join(said, "; "), row*float64(len(shown))+4)
 	for i, one := range shown {
 		y := row * float64(i)
@@ -301,18 +301,12 @@ func (w *work) draw(reports []*find.Report) {
 		middle := middleOf(finds)
 		p := plan{name, &render.Plan{By: "material"}}
 		for _, f := range finds {
-			x, y := flat(middle, f.Position.Latitude.Float(), f.Position.Longitude.Float())
-			if !(math.Hypot(x, y) <= farthest) {
-				p.Far++
-				continue
-			}
-			p.Points = append(p.Points, render.PlanPoint{Label: label(f.Find), X: x, Y: y,
-				Radius: min(f.Position.Uncertainty.Float(), farthest), Group: share.Family(f.Find, w.Language)})
+			p.dot(middle, f, "", share.Family(f.Find, w.Language))
 		}
 		for i, r := range reports {
 			for j := range r.Permissions {
-				if w.fields[string(rune('0'+i))+"/"+r.Permissions[j].ID] == name {
-					p.outline(middle, name, r.Permissions[j].Area)
+				if w.fields[itoa(i)+"/"+r.Permissions[j].ID] == name {
+					Outline(p.Plan, middle, render.PlanArea{Label: name}, r.Permissions[j].Area, 2*farthest)
 				}
 			}
 		}
@@ -344,8 +338,19 @@ func oneMeaning(plans []*render.Plan, language string) {
 	}
 }
 
-// outline adds the outline of a field.
-func (p *plan) outline(middle coordinate.Point, name string, a *find.Area) {
+// dot draws a find, if it is not too far away; row is the id of its row in the page.
+func (p *plan) dot(middle coordinate.Point, f one, row, group string) {
+	x, y := Flat(middle, f.Position.Latitude.Float(), f.Position.Longitude.Float())
+	if !(math.Hypot(x, y) <= farthest) {
+		p.Far++
+		return
+	}
+	p.Points = append(p.Points, render.PlanPoint{Label: label(f.Find), Row: row, X: x, Y: y,
+		Radius: min(f.Position.Uncertainty.Float(), farthest), Group: group})
+}
+
+// Outline adds the outline of a field to a plan; one that goes farther from the middle than so many metres is left out.
+func Outline(p *render.Plan, middle coordinate.Point, like render.PlanArea, a *find.Area, farthest float64) {
 	if a == nil {
 		return
 	}
@@ -355,14 +360,14 @@ func (p *plan) outline(middle coordinate.Point, name string, a *find.Area) {
 	}
 	for _, rings := range polygons {
 		for i, ring := range rings {
-			out := render.PlanArea{Label: name, Excluded: i > 0}
+			out := render.PlanArea{Label: like.Label, Field: like.Field, Excluded: like.Excluded || i > 0}
 			for _, v := range ring {
 				var c []float64
 				if json.Unmarshal(v, &c) != nil || len(c) < 2 {
 					continue
 				}
-				x, y := flat(middle, c[1], c[0])
-				if !(math.Hypot(x, y) <= 2*farthest) {
+				x, y := Flat(middle, c[1], c[0])
+				if !(math.Hypot(x, y) <= farthest) {
 					return
 				}
 				out.Ring = append(out.Ring, [2]float64{x, y})
@@ -386,11 +391,11 @@ func middleOf(finds []one) coordinate.Point {
 }
 
 // metresOfDegree is the length of a degree of latitude on a sphere of the mean radius of the Earth,
-// 6371008.8 m (IUGG); a plan of a field needs no better.
+// 6371008.8 m (IUGG); a plan of some fields needs no better.
 const metresOfDegree = 6371008.8 * math.Pi / 180
 
-// flat lays a place on a flat map about a point, in metres east and north.
-func flat(middle coordinate.Point, latitude, longitude float64) (x, y float64) {
+// Flat lays a place on a flat map about a point, in metres east and north.
+func Flat(middle coordinate.Point, latitude, longitude float64) (x, y float64) {
 	return math.Remainder(longitude-middle.Longitude, 360) * metresOfDegree * math.Cos(middle.Latitude*math.Pi/180),
 		(latitude - middle.Latitude) * metresOfDegree
 }

@@ -16,6 +16,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -24,7 +25,7 @@ func itoa(n int) string { return strconv.Itoa(n) }
 // tally counts finds by names.
 type tally struct{ list []Count }
 
-func (t *tally) add(name string, order float64, objects int) {
+func (t *tally) add(name string, order float64, objects int) *Count {
 	i := slices.IndexFunc(t.list, func(c Count) bool { return c.Name == name })
 	if i < 0 {
 		i = len(t.list)
@@ -33,24 +34,16 @@ func (t *tally) add(name string, order float64, objects int) {
 	t.list[i].Finds++
 	t.list[i].Objects += objects
 	t.list[i].order = min(t.list[i].order, order)
+	return &t.list[i]
 }
 
-// sorted are the counts, most first, those of which nothing was said last.
+// sorted are the counts, ages the oldest first, most first, those of which nothing was said last.
 func (t *tally) sorted() []Count {
 	slices.SortStableFunc(t.list, func(a, b Count) int {
-		return cmp.Or(cmp.Compare(b2i(a.Name == ""), b2i(b.Name == "")), cmp.Compare(b.Finds, a.Finds),
-			cmp.Compare(a.Name, b.Name))
+		return cmp.Or(cmp.Compare(b2i(a.Name == ""), b2i(b.Name == "")), cmp.Compare(a.order, b.order),
+			cmp.Compare(b.Finds, a.Finds), cmp.Compare(a.Name, b.Name))
 	})
 	return append([]Count{}, t.list...)
-}
-
-// byOrder are the counts by age, the oldest first.
-func (t *tally) byOrder() []Count {
-	list := t.sorted()
-	slices.SortStableFunc(list, func(a, b Count) int {
-		return cmp.Or(cmp.Compare(b2i(a.Name == ""), b2i(b.Name == "")), cmp.Compare(a.order, b.order))
-	})
-	return list
 }
 
 func b2i(b bool) int {
@@ -68,13 +61,13 @@ func (w *work) count() {
 		w.Totals.Objects += n
 		fields.add(f.field, 0, n)
 		materials.add(w.material(f.Find), 0, n)
-		age, order := w.age(f.Find)
-		periods.add(age, order, n)
+		age, order, unsure := w.age(f.Find)
+		periods.add(age, order, n).Unsure += b2i(unsure)
 		classes.add(w.class(f.Find), 0, n)
 		finders.add(w.finder(f), 0, n)
 	}
 	w.Fields, w.Materials, w.Classes = fields.sorted(), materials.sorted(), classes.sorted()
-	w.Periods, w.Finders = periods.byOrder(), finders.sorted()
+	w.Periods, w.Finders = periods.sorted(), finders.sorted()
 }
 
 // objects is how many objects a find surely stands for; a part of another find stands for none.
@@ -126,57 +119,53 @@ func classCode(f *find.Find) string {
 	return ""
 }
 
-// age names how old a find is: the period as it was named, else the centuries; what is in doubt has a question mark and
-// is counted apart. Order is its first year.
-func (w *work) age(f *find.Find) (name string, order float64) {
+// age names how old a find is: the part of one scale that the middle of its years falls into, else the period as it was
+// named. Order is the first year of that part; unsure is a dating that its finder doubts.
+func (w *work) age(f *find.Find) (name string, order float64, unsure bool) {
 	d := f.Dating
 	if d == nil {
-		return "", math.Inf(1)
+		return "", math.Inf(1), false
 	}
 	name, order = w.sureAge(d)
-	unsure := d.Certainty != "" && d.Certainty != "certain" || strings.ContainsAny(d.Date, "?%")
-	if unsure && name != "" && !strings.HasSuffix(name, "?") {
-		name += "?"
-	}
-	return name, order
+	certain, marked := strings.CutSuffix(name, "?")
+	unsure = marked || d.Certainty != "" && d.Certainty != "certain" || strings.ContainsAny(d.Date, "?%")
+	return certain, order, unsure && certain != ""
 }
 
 // toldAge is the age of one find by itself: as it was written, else in the years that were read, else as it is counted.
 func (w *work) toldAge(f *find.Find) string {
-	name, _ := w.age(f)
-	if f.Dating == nil || name == "" {
-		return name
+	if f.Dating == nil {
+		return ""
 	}
-	return cmp.Or(render.Clean(f.Dating.Verbatim), strings.ReplaceAll(render.Clean(f.Dating.Date), "/", "–"), name)
+	name, _, unsure := w.age(f)
+	if unsure {
+		name += "?"
+	}
+	return cmp.Or(render.Clean(f.Dating.Verbatim), share.Years(render.Clean(f.Dating.Date), w.Language), name)
 }
 
+// widest is how many years an age may span to have a place on the scale, at its middle.
+const widest = 500
+
 func (w *work) sureAge(d *find.Dating) (name string, order float64) {
-	order = math.MaxFloat64
-	if d.Earliest.Known() {
-		order = d.Earliest.Float()
-	} else if d.Latest.Known() {
-		order = d.Latest.Float() - 100
-	}
-	if d.Period != nil && d.Period.Label != "" {
-		return render.Clean(d.Period.Label), order
-	}
 	from, to := d.Earliest.Float(), d.Latest.Float()
-	if !d.Earliest.Known() || !d.Latest.Known() || from > to {
-		return w.ownWords(d), order
+	if !d.Earliest.Known() || !d.Latest.Known() || from > to || to-from >= widest {
+		if d.Period != nil && d.Period.Label != "" {
+			return render.Clean(d.Period.Label), math.MaxFloat64
+		}
+		return w.ownWords(d), math.MaxFloat64
 	}
-	// The 17th century is 1601 to 1700 and the 1600s are 1600 to 1699: both are one line of the tally.
-	first, last := math.Floor(from/100), math.Floor(to/100)
-	if last > first && math.Mod(to, 100) == 0 {
-		last--
+	middle := (from + to) / 2
+	if middle < 1 {
+		last := math.Floor(-middle/1000) * 1000
+		return w.years(-last-999, -last), -last - 999
 	}
-	if last-first > 4 {
-		return w.ownWords(d), order
+	wide := 100.0 // the 17th century is 1601 to 1700 and the 1600s are 1600 to 1699: both are one line
+	if middle < 1500 {
+		wide = widest
 	}
-	start := first * 100
-	if first == 0 {
-		start = 1 // there is no year 0 in the count of the calendar
-	}
-	return w.year(start) + "–" + w.year(last*100+99), first * 100
+	start := math.Floor(middle/wide) * wide
+	return w.years(max(start, 1), start+wide-1), start // there is no year 0 in the count of the calendar
 }
 
 // ownWords are what was written of an age, for whoever sees places too; a copy says what it may in years and periods.
@@ -187,12 +176,10 @@ func (w *work) ownWords(d *find.Dating) string {
 	return ""
 }
 
-// year puts a year, those before the first with their own count.
-func (w *work) year(year float64) string {
-	if year < 1 {
-		return w.words.say("bc", "n", fmt.Sprint(1-year))
-	}
-	return fmt.Sprint(year)
+// years puts a part of the scale.
+func (w *work) years(from, to float64) string {
+	edtf := func(year int) string { return fmt.Sprintf("%0*d", 4+b2i(year < 0), year) }
+	return share.Years(edtf(int(from))+"/"+edtf(int(to)), w.Language)
 }
 
 // finder names who found it, as the report lets them be named.

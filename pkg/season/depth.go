@@ -211,8 +211,9 @@ func (w *work) guesses() {
 	type key struct{ detector, programme string }
 	groups := map[key]*Guess{}
 	for _, f := range w.finds {
-		guess, tape := twoDepths(f.Find)
+		guess, tape, unsaid := twoDepths(f.Find)
 		if guess == nil || tape == nil {
+			w.GuessOnly += b2i(guess != nil && unsaid)
 			continue
 		}
 		g, okG := closed(&guess.Quantity)
@@ -245,8 +246,9 @@ func (w *work) guesses() {
 	})
 }
 
-// twoDepths are the guess of the detector and the measured depth of a find.
-func twoDepths(f *find.Find) (guess, tape *find.Depth) {
+// twoDepths are the guess of the detector and the measured depth of a find, and whether it has one of which it is not
+// said how it is known.
+func twoDepths(f *find.Find) (guess, tape *find.Depth, unsaid bool) {
 	all := []*find.Depth{}
 	if f.Depth != nil {
 		all = append(all, f.Depth)
@@ -256,14 +258,16 @@ func twoDepths(f *find.Find) (guess, tape *find.Depth) {
 	}
 	for _, d := range all {
 		switch {
-		case !d.HasValue() || d.Basis == nil:
+		case !d.HasValue():
+		case d.Basis == nil:
+			unsaid = true
 		case signal(d) && guess == nil:
 			guess = d
 		case slices.Contains(measured, d.Basis.Code) && tape == nil:
 			tape = d
 		}
 	}
-	return guess, tape
+	return guess, tape, unsaid
 }
 
 // widened is an interval with half the step that it was stated in to either side: 8 in may have been anything that
@@ -407,7 +411,7 @@ func (w *work) known(f *find.Find) (n int) {
 			n = 8
 		}
 	}
-	_, age := w.age(f)
+	_, age, _ := w.age(f)
 	n += b2i(classCode(f) != "") + b2i(len(f.Materials) > 0) + b2i(age < 1e300) + b2i(len(f.Marks) > 0)
 	if c := f.Condition; c != nil && c.Completeness != nil && c.Completeness.Code == "complete" {
 		n++
@@ -460,7 +464,8 @@ func (w *work) open() {
 			w.Open = append(w.Open, Open{Kind: "lent", Find: label(f.Find), Name: render.Clean(f.Name),
 				Text: w.label("disposition", d)})
 		}
-		if unidentified(f.Find) && !w.options.unsafe[f.ID] {
+		// A copy that withholds names and numbers leaves nothing that could be named.
+		if unidentified(f.Find) && !w.options.unsafe[f.ID] && (w.options.Places || f.Question != "" || f.Name != "") {
 			w.Open = append(w.Open, Open{Kind: "unidentified", Find: label(f.Find), Name: render.Clean(f.Name),
 				Text: render.Clean(f.Question)})
 		}

@@ -105,12 +105,12 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 	}
 	// One find in two logs counts once: ids of copies differ, those of the owner do not. What one log keeps out, another
 	// does not tell.
-	ids := map[string]bool{}
+	ids := map[string]int{} // by id of the owner: the log that it stands in, from 1
 	for i, r := range reports {
 		r.Finds = slices.DeleteFunc(r.Finds, func(f *find.Find) bool {
 			id := cmp.Or(backs[i][f.ID], f.ID)
-			twice := id != "" && ids[id] || m.hidden[id]
-			ids[id], so.unsafe[f.ID] = true, m.unsafe[id]
+			twice := id != "" && ids[id] > 0 && ids[id] != i+1 || m.hidden[id]
+			ids[id], so.unsafe[f.ID] = i+1, m.unsafe[id]
 			return twice
 		})
 	}
@@ -469,7 +469,7 @@ func (s *Season) CSV(w io.Writer) error {
 	rows := func(table, of string, figures ...figure) {
 		for _, f := range figures {
 			value := strconv.FormatFloat(f.value, 'f', -1, 64)
-			_ = out.Write([]string{table, guard(of), f.name, value}) // Flush and Error tell
+			_ = out.Write([]string{table, render.Guard(of), f.name, value}) // Flush and Error tell
 		}
 	}
 	_ = out.Write([]string{"table", "of", "figure", "value"})
@@ -515,12 +515,4 @@ func (s *Season) CSV(w io.Writer) error {
 	}
 	out.Flush()
 	return out.Error()
-}
-
-// guard keeps a spreadsheet from taking text for a formula.
-func guard(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
-		return "'" + text
-	}
-	return text
 }

@@ -120,16 +120,21 @@ func (p *page) Notes() (out []string) {
 	switch {
 	case t.Hours > 0:
 		out = append(out, p.Say("anHourOf", "n", itoa(t.TimedOut), "finds", itoa(t.TimedFinds)))
-	case t.Outings > 0 && t.Unread == 0:
+	case t.Outings > 0 && t.Unread == 0 && p.tells():
 		out = append(out, p.Say("noHours"))
 	}
 	if t.Unread > 0 {
 		out = append(out, p.Say("hoursUnread", "n", itoa(t.Unread)))
 	}
-	if t.Undated > 0 {
+	if t.Undated > 0 && (p.tells() || t.Undated < t.Finds) {
 		out = append(out, p.Say("notToMonth", "n", itoa(t.Undated)))
 	}
 	return out
+}
+
+// tells reports whether the audience is told days and hours, as far as they are noted.
+func (p *page) tells() bool {
+	return exact(share.Audience(p.Audience)) || p.Audience == string(Show)
 }
 
 // Figures are the counts by month, field, material, age, kind and finder.
@@ -159,16 +164,30 @@ func (p *page) Figures() (out []figure) {
 		}
 		f := figure{ID: one.id, Title: p.Say(one.title), Head: []string{"", p.Say("finds"), p.Say("objects")}}
 		f.Charts = append(f.Charts, p.countBars(one.id, f.Title, one.list))
+		unsure := one.id == "ages" && slices.ContainsFunc(one.list, func(c Count) bool { return c.Unsure > 0 })
+		if one.id == "ages" {
+			f.Notes = append(f.Notes, p.Say("agesMore"))
+		}
+		if unsure {
+			f.Head = append(f.Head, p.Say("inDoubt"))
+		}
 		for _, c := range one.list {
-			f.Rows = append(f.Rows, []string{p.named(c.Name), itoa(c.Finds), itoa(c.Objects)})
+			f.Rows = append(f.Rows, []string{p.named(c.Name), itoa(c.Finds), itoa(c.Objects), itoa(c.Unsure)}[:len(f.Head)])
 		}
 		out = append(out, f)
 	}
 	return out
 }
 
-// OutingRows are the outings as a table.
-func (p *page) OutingRows() (rows [][]string) {
+// OutingTable are the outings as a table, with their hours where any are told.
+func (p *page) OutingTable() *figure {
+	if len(p.Outings) == 0 {
+		return nil
+	}
+	f := &figure{Title: p.Say("byOuting"), Head: []string{p.Say("day"), p.Say("field"), p.Say("finds"), p.Say("hours")}}
+	if p.Totals.Hours == 0 {
+		f.Head = f.Head[:3]
+	}
 	for _, o := range p.Outings {
 		hours, finds := "", itoa(o.Finds)
 		if o.Hours > 0 {
@@ -177,9 +196,9 @@ func (p *page) OutingRows() (rows [][]string) {
 		if o.Nothing {
 			finds = p.Say("noFind")
 		}
-		rows = append(rows, []string{p.date(o.Day), o.Field, finds, hours})
+		f.Rows = append(f.Rows, []string{p.date(o.Day), o.Field, finds, hours}[:len(f.Head)])
 	}
-	return rows
+	return f
 }
 
 // DepthFigure is the plot of depths, or nothing.

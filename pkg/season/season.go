@@ -45,6 +45,7 @@ type Season struct {
 	Bands     []Band   `json:"depthBands,omitempty"` // in place of depths, to show
 	Trust     []Trust  `json:"detectors,omitempty"`  // in place of guesses, to show
 	GuessOpen int      `json:"guessesLeftOut"`       // pairs of which a side has an open end
+	GuessOnly int      `json:"guessesBesideUnsaid"`  // pairs of which it is not said how the second depth is known
 	Best      []Best   `json:"best"`
 	chosen    bool     // the best are those that were asked for
 	Open      []Open   `json:"open"`
@@ -91,6 +92,7 @@ type Count struct {
 	Name    string `json:"name"`
 	Finds   int    `json:"finds"`
 	Objects int    `json:"objects"`
+	Unsure  int    `json:"inDoubt,omitzero"` // finds whose age is doubted
 
 	order float64 // of ages
 }
@@ -147,15 +149,15 @@ type work struct {
 }
 
 func (w *work) gather(reports []*find.Report) {
-	seen := map[string]bool{} // one find in two logs counts once; two bags with one number are two
+	seen := map[string]int{} // one find in two logs counts once; what stands twice in one log is two
 	w.fields = map[string]string{}
 	for i, r := range reports {
 		for _, f := range r.Finds {
 			same := f.ID + "\x00" + f.Name + "\x00" + dayOf(f)
-			if f.Retracted != nil || f.ID != "" && seen[same] || !w.inYear(f) {
+			if f.Retracted != nil || f.ID != "" && seen[same] > 0 && seen[same] != i+1 || !w.inYear(f) {
 				continue
 			}
-			seen[same] = true
+			seen[same] = i + 1
 			w.finds = append(w.finds, one{Find: f, report: r, log: i})
 		}
 	}

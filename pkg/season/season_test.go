@@ -578,3 +578,23 @@ func TestHoursAndAgesAsPeopleWriteThem(t *testing.T) {
 		}
 	}
 }
+
+// Two bags of one number are two finds for every reader; ages stand on one scale, doubt beside it; two depths without a
+// word how they are known are no lack of a guess; in a copy that takes names away nothing waits for a name.
+func TestOrdinaryLog(t *testing.T) {
+	log := []byte("No,Date,Find,Period,Depth,Detector depth\n18,2026-03-01,pin,17th-18th c,6 in,4 in\n" +
+		"18,2026-03-01,pin,Roman?,7 in,5 in\n19,2026-03-02,knife,Roman,8 in,6 in\n")
+	o := pipeline.Options{FS: fstest.MapFS{"a.csv": {Data: log}}}
+	for _, a := range []share.Audience{share.Self, share.Club, share.Public, season.Show} {
+		made, err := season.Of(t.Context(), []string{"a.csv"}, o, season.Options{Audience: a})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := made.Totals.Finds + len(made.Out); n != 3 || a == share.Public && len(made.Open) > 0 {
+			t.Errorf("%s: %d finds, open %v", a, n, made.Open)
+		} else if p := made.Periods; a == share.Self && (made.GuessOnly != 3 || len(p) != 2 || p[0].Name != "1700–1799" ||
+			p[1].Name != "Roman" || p[1].Finds != 2 || p[1].Unsure != 1) {
+			t.Errorf("%d pairs unsaid, ages %v", made.GuessOnly, p)
+		}
+	}
+}

@@ -115,20 +115,14 @@ func (out *Where) lay(w *work, r *find.Report, field *WhereField, finds []one, n
 	field.Middle = [2]float64{middle.Longitude, middle.Latitude}
 	p := plan{field.Name, &render.Plan{By: out.by}}
 	if permission := r.Permission(field.ID); permission != nil {
-		p.outline(middle, field.Name, permission.Area)
+		Outline(p.Plan, middle, render.PlanArea{Label: field.Name}, permission.Area, 2*farthest)
 		field.Outline = permission.Area != nil
 	}
 	for j, f := range finds {
 		row := w.whereRow(f, out.by)
 		row.ID = "row-" + itoa(n) + "-" + itoa(j)
 		field.Rows = append(field.Rows, row)
-		x, y := flat(middle, f.Position.Latitude.Float(), f.Position.Longitude.Float())
-		if !(math.Hypot(x, y) <= farthest) {
-			p.Far++
-			continue
-		}
-		p.Points = append(p.Points, render.PlanPoint{Label: label(f.Find), Row: row.ID, X: x, Y: y,
-			Radius: min(f.Position.Uncertainty.Float(), farthest), Group: row.Group})
+		p.dot(middle, f, row.ID, row.Group)
 	}
 	field.plan = p.Plan
 }
@@ -141,7 +135,7 @@ func (w *work) whereRow(f one, by string) WhereRow {
 	}
 	switch by {
 	case "period":
-		row.Group, _ = w.age(f.Find)
+		row.Group, _, _ = w.age(f.Find)
 	case "depth":
 		row.Group = w.depthBand(f.Find)
 	default:
@@ -222,12 +216,12 @@ func (p *wherePage) StrangerDrawing(s Stranger) template.HTML {
 		escape(p.StrangerWords(s)))
 	fmt.Fprintf(&b, `<circle class="ring" cx="%.0f" cy="%.0f" r="%.0f"/>`, middle, middle, radius)
 	if step, err := strconv.ParseFloat(strings.TrimPrefix(s.circle.Grid, "grid-"), 64); err == nil {
-		x, y := flat(s.circle.Centre, s.circle.Centre.Latitude+step/2, s.circle.Centre.Longitude+step/2)
+		x, y := Flat(s.circle.Centre, s.circle.Centre.Latitude+step/2, s.circle.Centre.Longitude+step/2)
 		fmt.Fprintf(&b, `<rect class="cell" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, middle-x*scale, middle-y*scale,
 			2*x*scale, 2*y*scale)
 	}
 	for _, at := range s.inside {
-		x, y := flat(s.circle.Centre, at[1], at[0])
+		x, y := Flat(s.circle.Centre, at[1], at[0])
 		fmt.Fprintf(&b, `<circle class="dot" cx="%.1f" cy="%.1f" r="4"/>`, middle+x*scale, middle-y*scale)
 	}
 	b.WriteString(`</svg>`)

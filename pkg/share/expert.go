@@ -3,8 +3,11 @@ package share
 import (
 	"cmp"
 	"html/template"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -196,7 +199,12 @@ func (w *pageWords) sizesOf(d *find.Dimensions) string {
 	return text
 }
 
-// years shows a date of EDTF as people write it, as far as that is simple.
+// Years shows a date of EDTF as people write it in a language: about 1720, 1660s, 1700–1799, 200 BC.
+func Years(date, language string) string { return pageWordsOf(language).years(date) }
+
+// yearOf is a year, a decade or a century of EDTF.
+var yearOf = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^(-?)(\d{4}|\d{3}X|\d\dXX)$`) })
+
 func (w *pageWords) years(date string) string {
 	if from, to, ok := strings.Cut(date, "/"); ok {
 		switch {
@@ -207,13 +215,32 @@ func (w *pageWords) years(date string) string {
 		}
 		return w.years(from) + "–" + w.years(to)
 	}
-	if plain, ok := strings.CutSuffix(date, "~"); ok {
-		return w.T("about") + " " + plain
+	if at := strings.TrimRight(date, "~?%"); at != date && at != "" {
+		text := w.years(at)
+		if strings.ContainsAny(date[len(at):], "~%") {
+			text = w.T("about") + " " + text
+		}
+		if strings.ContainsAny(date[len(at):], "?%") {
+			text = w.T("perhaps") + " " + text
+		}
+		return text
 	}
-	if plain, ok := strings.CutSuffix(date, "?"); ok {
-		return w.T("perhaps") + " " + plain
+	m := yearOf().FindStringSubmatch(date)
+	if m == nil {
+		return date
 	}
-	return date
+	first, _ := strconv.Atoi(strings.ReplaceAll(m[2], "X", "0"))
+	switch open := strings.Count(m[2], "X"); {
+	case open > 0 && m[1] != "":
+		return date
+	case m[1] != "" || first == 0 && open == 0:
+		return strings.ReplaceAll(w.T("bc"), "{n}", strconv.Itoa(first+1))
+	case open == 1 && first%100 > 0: // 170X may be taken for a century
+		return strings.ReplaceAll(w.T("decade"), "{n}", strconv.Itoa(first))
+	case open > 0:
+		return strconv.Itoa(first) + "–" + strconv.Itoa(first+[]int{0, 9, 99}[open])
+	}
+	return strconv.Itoa(first)
 }
 
 // joined joins what is given.

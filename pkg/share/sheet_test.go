@@ -197,7 +197,8 @@ func TestLacks(t *testing.T) {
 
 func TestYears(t *testing.T) {
 	for in, want := range map[string]string{"1750~": "about 1750", "1701/1800": "1701–1800", "../1900": "before 1900",
-		"1840/..": "after 1840", "1750?": "perhaps 1750", "186X": "186X", "": ""} {
+		"1840/..": "after 1840", "1750?": "perhaps 1750", "186X": "1860s", "170X": "1700–1709", "17XX": "1700–1799",
+		"166X~": "about 1660s", "1750%": "perhaps about 1750", "-0199": "200 BC", "0043/0410": "43–410", "": ""} {
 		if got := pageWordsOf("en").years(in); got != want {
 			t.Errorf("years(%q) = %q, want %q", in, got, want)
 		}

@@ -347,7 +347,6 @@
     if (here() === "understood" && stepOf("understood").disabled) step = "look";
     landsOf = "";
     quietly(photos(mine));
-    placed = yearOf = "";
     byId("encoding-line").hidden = several() || !isText(name);
     byId("take-mark").hidden = !/\.xlsx$/i.test(name);
     stay &&= here() === step;

@@ -40,21 +40,37 @@
     return table;
   }
 
+  // fresh shows a page that depends on choices in its frame. What was shown before goes at once, and nothing can be kept
+  // or printed until the page of the choices as they stand is there; one that comes too late is not shown.
+  const shownIn = {}; // by frame: the choices it was made of, its page, and the name for a file of it
+  async function fresh(id, keyOf, name, title, what) {
+    const key = keyOf(), frame = byId(id), able = (on) => { for (const b of document.querySelectorAll(`[data-of=${id}]`)) b.disabled = !on; };
+    if (shownIn[id]?.key === key) return asHigh(frame);
+    shownIn[id] = null;
+    able(false);
+    frame.writing = null;
+    frame.srcdoc = "";
+    const answer = await lengthy(say("reading", { name: several() ? say("together") : chosen }), what);
+    if (keyOf() !== key) return; // something else was chosen, and is on its way
+    status("");
+    shownIn[id] = { key, name, content: answer.content };
+    able(true);
+    show(frame, answer.content, title);
+    return JSON.parse(answer.text);
+  }
+  const keepShown = (id) => keep(shownIn[id].content, shownIn[id].name + ".html");
+
   // Where the finds lie.
-  let placed = "", fields = [], plansPage = null, corners = [];
+  let fields = [], corners = [];
   // What a stranger would see takes as long as a copy: of a long log only when it is asked for.
   let strange = 0; // the run in which it was
   async function where() {
     const strangers = strange === run || (checked.report.summary.finds ?? 0) < 1500;
     byId("strangers").hidden = strangers;
-    const key = [run, chosen, byId("by").value, tongue, strangers, ...outlines.keys()].join("|");
-    if (placed === key) return asHigh(byId("plans"));
-    const answer = await lengthy(say("reading", { name: several() ? say("together") : chosen }), request("where", { by: byId("by").value, register: registerText, strangers }));
-    placed = key;
-    status("");
-    plansPage = answer.content;
-    show(byId("plans"), plansPage, say("where-title"));
-    fields = JSON.parse(answer.text).fields;
+    const said = await fresh("plans", () => [run, chosen, byId("by").value, tongue, strange === run, ...outlines.keys()].join("|"), fileOf("plans"), say("where-title"),
+      request("where", { by: byId("by").value, register: registerText, strangers }));
+    if (!said) return;
+    fields = said.fields;
     byId("field").replaceChildren(...fields.map((f, i) => {
       const o = element("option", f.name);
       o.value = i;
@@ -68,7 +84,7 @@
   byId("by").addEventListener("change", () => quietly(where()));
   byId("strangers").addEventListener("click", () => { strange = run; quietly(where()); });
   byId("print-plans").addEventListener("click", () => byId("plans").contentWindow.print());
-  byId("keep-plans").addEventListener("click", () => keep(plansPage, base() + "-plans.html"));
+  byId("keep-plans").addEventListener("click", () => keepShown("plans"));
 
   // Drawing an outline: the plan of the field as a picture, and over it the corners.
   const svg = (name, attributes) => {
@@ -124,25 +140,21 @@
   });
 
   // The season.
-  let yearOf = "", yearPage = null;
   const seasonOf = () => ({ for: byId("season-for").value, year: /^\d{4}$/.test(byId("year").value) ? byId("year").value : "",
     title: byId("above").value.trim(), best: numbersIn("best") });
+  const fileOf = (...parts) => [base(), ...parts].join("-").replace(/[^\p{L}\p{N}._-]+/gu, "-");
   async function season() {
-    const key = [run, chosen, tongue, ...Object.values(seasonOf())].join("|");
-    if (yearOf === key) return asHigh(byId("year-page"));
-    const answer = await lengthy(say("reading", { name: several() ? say("together") : chosen }), request("season", seasonOf()));
-    yearOf = key;
-    status("");
-    yearPage = answer.content;
-    byId("season-left").replaceChildren(...leftOut(JSON.parse(answer.text).left).map((text) => element("li", text)));
-    show(byId("year-page"), yearPage, say("season-title"));
+    const whom = byId("season-for").selectedOptions[0].textContent;
+    const said = await fresh("year-page", () => [run, chosen, tongue, ...Object.values(seasonOf())].join("|"), fileOf("season", whom), say("season-title"), request("season", seasonOf()));
+    if (said) byId("season-left").replaceChildren(...leftOut(said.left).map((text) => element("li", text)));
   }
-  for (const id of ["season-for", "year", "best", "above"]) byId(id).addEventListener("change", () => { speak(); quietly(season()); });
+  for (const id of ["season-for", "year", "best", "above"]) byId(id).addEventListener("change", () => { speak(); byId("season-left").replaceChildren(); quietly(season()); });
   byId("print-season").addEventListener("click", () => byId("year-page").contentWindow.print());
-  byId("keep-season").addEventListener("click", () => keep(yearPage, base() + "-season.html"));
+  byId("keep-season").addEventListener("click", () => keepShown("year-page"));
   byId("keep-figures").addEventListener("click", () => quietly((async () => {
+    const { name } = shownIn["year-page"];
     const answer = await work(say("writing"), () => ask(request("season", { ...seasonOf(), to: "csv" })));
-    keep(answer.content, base() + "-season.csv");
+    keep(answer.content, name + ".csv");
   })()));
 
   // What came back: an answer to a copy, or another finder's log.
