@@ -181,6 +181,17 @@ func (a Area) Contains(p Point, radius float64) Verdict {
 	return Outside
 }
 
+// Meets reports whether a corner of one of two areas lies in the other, or on its edge. Areas that only cross do not.
+func (a Area) Meets(b Area) bool {
+	return a.cornerIn(b) || b.cornerIn(a)
+}
+
+func (a Area) cornerIn(b Area) bool {
+	return slices.ContainsFunc(a.polygons, func(polygon []ring) bool {
+		return slices.ContainsFunc(polygon[0], func(p Point) bool { return b.Contains(p, 0) != Outside })
+	})
+}
+
 // Distance returns the metres from p to the nearest edge of the area, inside or outside, 0 on it. It is NaN for an
 // empty area or a point that is not valid.
 func (a Area) Distance(p Point) float64 {

@@ -84,15 +84,41 @@ func (c *Condition) because(s *Subject, is Answer, out []string) []string {
 
 // holds answers the condition for a find. Nil holds for every find.
 func (c *Condition) holds(s *Subject) Answer {
+	return c.answer(func(t *Condition) Answer { return t.test(s) })
+}
+
+// answer answers the condition where its tests are answered. Nil is met by all.
+func (c *Condition) answer(test func(*Condition) Answer) Answer {
 	switch {
 	case c == nil:
 		return Yes
 	case c.All != nil:
-		return worst(c.All, s, No)
+		return worst(c.All, test, No)
 	case c.Any != nil:
-		return worst(c.Any, s, Yes)
+		return worst(c.Any, test, Yes)
 	case c.Not != nil:
-		return c.Not.holds(s).opposite()
+		return c.Not.answer(test).opposite()
+	}
+	return test(c)
+}
+
+// worst is decisive where one part is, else Untold where one part is, else the opposite.
+func worst(parts []*Condition, test func(*Condition) Answer, decisive Answer) Answer {
+	out := decisive.opposite()
+	for _, part := range parts {
+		switch part.answer(test) {
+		case decisive:
+			return decisive
+		case Untold:
+			out = Untold
+		}
+	}
+	return out
+}
+
+// test answers a condition that looks at one member.
+func (c *Condition) test(s *Subject) Answer {
+	switch {
 	case c.Land != nil:
 		return onLand(c.wanted, s.land())
 	case c.Given != nil:
@@ -109,20 +135,6 @@ func (c *Condition) holds(s *Subject) Answer {
 		return measures(&c.at, s, c.AtLeast, c.AtMost)
 	}
 	return inDays(&c.at, s, c.From, c.To)
-}
-
-// worst is decisive where one part is, else Untold where one part is, else the opposite.
-func worst(parts []*Condition, s *Subject, decisive Answer) Answer {
-	out := decisive.opposite()
-	for _, part := range parts {
-		switch part.holds(s) {
-		case decisive:
-			return decisive
-		case Untold:
-			out = Untold
-		}
-	}
-	return out
 }
 
 // onLand compares the names of the land of a find with those that are named.

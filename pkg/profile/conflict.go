@@ -3,110 +3,12 @@ package profile
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
-
-// A literal is a test of a condition, or its opposite.
-type literal struct {
-	*Condition
-	not bool
-}
-
-// literals are the tests that all hold where a condition does, or where it does not; false: it is no such list.
-func (c *Condition) literals(not bool) (out []literal, ok bool) {
-	switch {
-	case c == nil:
-		return nil, !not
-	case c.Not != nil:
-		return c.Not.literals(!not)
-	case c.All == nil && c.Any == nil:
-		return []literal{{c, not}}, true
-	case c.All != nil && not, c.Any != nil && !not:
-		return nil, false
-	}
-	for _, part := range slices.Concat(c.All, c.Any) {
-		more, ok := part.literals(not)
-		if out = append(out, more...); !ok {
-			return nil, false
-		}
-	}
-	return out, true
-}
-
-// apart reports whether surely no find meets both conditions, as far as they are lists of tests.
-func apart(a, b *Condition) bool {
-	xs, ok := a.literals(false)
-	ys, ok2 := b.literals(false)
-	return ok && ok2 && slices.ContainsFunc(xs, func(x literal) bool {
-		return slices.ContainsFunc(ys, func(y literal) bool {
-			switch {
-			case x.not && y.not:
-				return false
-			case y.not:
-				return x.inside(y.Condition)
-			case x.not:
-				return y.inside(x.Condition)
-			}
-			return x.excludes(y.Condition) || y.excludes(x.Condition)
-		})
-	})
-}
-
-// absent reports whether a test is that its member is not there.
-func (c *Condition) absent() bool { return c.Given != nil && !*c.Given }
-
-// isAt reports whether a test looks at the member of another or at a part of it.
-func (c *Condition) isAt(o *Condition) bool {
-	return c.Member != "" && (c.Member == o.Member || strings.HasPrefix(c.Member, o.Member+"/"))
-}
-
-// codes are those that a test names, with those that groups and words stand for; of no list, the words.
-func (c *Condition) codes() map[string]bool { return codeSet(c.at.list, slices.Concat(c.Is, c.Land)) }
-
-// beyond reports whether the least that a test lets pass is above the most of another.
-func (c *Condition) beyond(o *Condition) bool {
-	return c.AtLeast != nil && o.AtMost != nil && *c.AtLeast > *o.AtMost
-}
-
-// excludes reports whether surely no find meets both tests. Where there may be several, of silver and of pottery, few
-// finds have both.
-func (c *Condition) excludes(o *Condition) bool {
-	switch {
-	case c.absent():
-		return o.isAt(c) && !o.absent()
-	case c.Member != o.Member:
-		return false
-	case len(c.Is)+len(c.Land) > 0 && len(o.Is)+len(o.Land) > 0:
-		return !some(c.codes(), o.codes(), true)
-	}
-	return !c.at.Many && c.beyond(o)
-}
-
-// inside reports whether surely each find that meets a test meets another.
-func (c *Condition) inside(o *Condition) bool {
-	switch {
-	case o.Given != nil && *o.Given:
-		return c.isAt(o) && !c.absent()
-	case c.Member != o.Member:
-		return false
-	case len(c.Is)+len(c.Land) > 0 && len(o.Is)+len(o.Land) > 0:
-		return !some(c.codes(), o.codes(), false)
-	}
-	return same(c, o) || c.AtMost != nil && o.AtMost != nil && *c.AtMost <= *o.AtMost && o.AtLeast == nil ||
-		c.AtLeast != nil && o.AtLeast != nil && *c.AtLeast >= *o.AtLeast && o.AtMost == nil
-}
-
-// some reports whether an item of a set is, or is not, in another.
-func some(a, b map[string]bool, is bool) bool {
-	for item := range a {
-		if b[item] == is {
-			return true
-		}
-	}
-	return false
-}
 
 // codeSet is the codes that codes, groups and words stand for; of no list, the words.
 func codeSet(list string, words []string) map[string]bool {
@@ -120,49 +22,146 @@ func codeSet(list string, words []string) map[string]bool {
 	return out
 }
 
-// contradictions says which asks want opposite things of one find: of one kind surely, of another where a find is both.
+// A contradiction is what looks for contradictions between the asks of a profile.
+type contradiction struct {
+	*checker
+	solver
+	inside *Condition // finds of which anything is asked
+	nevers []*Ask
+}
+
+// contradictions says what no find can be, and which asks want opposite things of one find: of one kind surely, of
+// another where a find is both.
 func (c *checker) contradictions() {
-	asks := c.effective.Asks
-	for i, a := range asks {
-		if a.Strength == Never || a.Strength == May {
+	e := c.effective
+	k := &contradiction{c, solver{mostLooks, map[*Condition]map[string]bool{}, time.Now().Year()}, &Condition{}, nil}
+	k.inside.All = []*Condition{}
+	if v := e.Covers; v != nil {
+		k.inside.All = append(k.inside.All, v.When)
+		if v.From != "" || v.To != "" {
+			k.inside.All = append(k.inside.All, &Condition{Member: "/found/date", From: v.From, To: v.To})
+		}
+		if k.inside.compile(); !k.can(false, k.inside) {
+			k.say(&kinds.ProfileImpossible, "/covers", "no find can be such as it covers|Change its condition, or its days.")
+			return
+		}
+	}
+	for _, a := range e.Asks {
+		if a.leavesOut() {
+			k.inside.All = append(k.inside.All, &Condition{Not: a.When})
+		} else if a.Strength == Never {
+			k.nevers = append(k.nevers, a)
+		}
+	}
+	for i, a := range e.Asks {
+		if k.alone(a); a.Strength == Never {
 			continue
 		}
-		if covers := c.effective.Covers; covers != nil && apart(a.When, covers.When) {
-			c.say(&kinds.ProfileConflict, c.askAt(a.Name),
-				"%q is never asked: the finds that it is about lie outside covers|Change its condition, or that of covers.", a.Name)
+		if k.refused(a); a.Strength == May || !a.bounded() {
+			continue
 		}
-		for k, b := range asks {
-			what := ""
-			switch {
-			case b.Strength == Never && a.takenBy(b):
-				what = "%q is never to be sent and %q asks for it"
-			case b.Strength == Never && a.Strength == Must && a.When != nil && b.When == nil && looksAt(a, b):
-				c.say(&kinds.ProfileConflict, c.askAt(a.Name)+"/when",
-					"it looks at what %q never wants: in the copy it cannot be told whether %q is asked|Put another member into the "+
-						"condition.", b.Name, a.Name)
-			case k < i && b.Strength != Never && b.Strength != May && a.against(b):
-				what = "%q and %q want opposite things of one member"
-			}
-			if what == "" || apart(a.When, b.When) {
-				continue
-			}
-			if a.When == nil || b.When == nil || same(a.When, b.When) {
-				c.say(&kinds.ProfileImpossible, c.askAt(b.Name), what, b.Name, a.Name)
-			} else if a.Strength == Must && (b.Strength == Must || b.Strength == Never) {
-				c.say(&kinds.ProfileConflict, c.askAt(b.Name),
-					what+": a find that both are about is never good|Say in the condition of one that it is not about the finds of "+
-						"the other.", b.Name, a.Name)
-			}
+		for _, b := range e.Asks[:i] {
+			k.pair(a, b)
 		}
+	}
+	for i := range e.Waivers {
+		if w := &e.Waivers[i]; w.When != nil && !k.can(false, w.When) {
+			k.tell(&kinds.ProfileImpossible, "/waivers", "no find can be such as the waiver of %q is for|Change its condition.", w.Ask)
+		}
+	}
+	if k.left < 0 {
+		c.say(&kinds.ProfileShape, "/asks", "its conditions are so many that it cannot be seen whether they contradict each "+
+			"other|Ask for less, or make two profiles of it.")
 	}
 }
 
-// takenBy reports whether nothing that would do for an ask stays where what another names is left out.
-func (a *Ask) takenBy(never *Ask) bool {
-	return !slices.ContainsFunc(a.Ask.Members(), func(p string) bool {
-		return !slices.ContainsFunc(never.Ask.Any, func(q string) bool {
-			return q != "" && (p == q || strings.HasPrefix(p, q+"/")) || slices.Contains(essential[p], strings.TrimPrefix(q, p))
-		})
+// tell is say, unless too much would have to be looked at to know.
+func (k *contradiction) tell(kind *notice.Kind, at, format string, args ...any) {
+	if k.left >= 0 {
+		k.say(kind, at, format, args...)
+	}
+}
+
+// alone looks at an ask by itself.
+func (k *contradiction) alone(a *Ask) {
+	at := k.askAt(a.Name)
+	switch {
+	case !k.can(false, a.When):
+		k.tell(&kinds.ProfileImpossible, at+"/when", "no find can be such as %q is about|Change its condition: one find has one "+
+			"class, and one number lies on one side of a bound.", a.Name)
+	case a.leavesOut():
+	case !k.can(false, a.When, k.inside):
+		k.tell(&kinds.ProfileConflict, at, "%q is never asked: the finds that it is about lie outside covers, or nothing of "+
+			"them is to be sent|Change its condition, or that of covers.", a.Name)
+	case a.Strength != Never && a.bounded() && k.can(false, a.When, a.has(false)) && !k.can(false, a.When, a.has(true)):
+		k.tell(&kinds.ProfileImpossible, at+"/ask", "no find that %q is about can have what it wants|Change its condition, or "+
+			"what is wanted.", a.Name)
+	}
+}
+
+// bounded reports whether an ask wants more of a member than that it is there.
+func (a *Ask) bounded() bool {
+	return a.Share == 0 && slices.ContainsFunc(a.Ask.Ways(), func(w *Wanted) bool {
+		return w.OneOf != nil || w.AtLeast != nil || w.AtMost != nil
+	})
+}
+
+// refused looks for finds of which all that would do for an ask is never to be sent.
+func (k *contradiction) refused(a *Ask) {
+	var first *Ask
+	finds := []*Condition{a.When, k.inside}
+	always := a.When == nil
+	for _, p := range a.Ask.Members() {
+		taken := &Condition{Any: []*Condition{}}
+		for _, b := range k.nevers {
+			if b.takes(p) && k.can(true, a.When, b.When) {
+				if taken.Any = append(taken.Any, b.When); first == nil {
+					first = b
+				}
+				always = always || b.When == nil || same(a.When, b.When)
+			}
+		}
+		finds = append(finds, taken)
+	}
+	for _, b := range k.nevers {
+		if a.Strength == Must && a.When != nil && b.When == nil && looksAt(a, b) {
+			k.tell(&kinds.ProfileConflict, k.askAt(a.Name)+"/when", "it looks at what %q never wants: in the copy it cannot be told "+
+				"whether %q is asked|Put another member into the condition.", b.Name, a.Name)
+		}
+	}
+	if first == nil || !k.can(true, finds...) {
+		return
+	}
+	const what = "%q is never to be sent and %q asks for it"
+	if always && a.Strength != May {
+		k.tell(&kinds.ProfileImpossible, k.askAt(first.Name), what, first.Name, a.Name)
+		return
+	}
+	k.tell(&kinds.ProfileConflict, k.askAt(first.Name), what+" of some finds|Say in the condition of one that it is not about the "+
+		"finds of the other.", first.Name, a.Name)
+}
+
+// pair looks for finds of which two asks want what no find has at once.
+func (k *contradiction) pair(a, b *Ask) {
+	few := a.allowed || b.allowed
+	if b.Strength == Never || b.Strength == May || !b.bounded() || !k.can(true, k.inside, a.When, b.When) ||
+		!k.can(few, a.When, b.When, a.has(true)) || !k.can(few, a.When, b.When, b.has(true)) ||
+		k.can(few, a.When, b.When, a.has(true), b.has(true)) {
+		return
+	}
+	const what = "%q and %q want opposite things of one member"
+	if a.When == nil || b.When == nil || same(a.When, b.When) {
+		k.tell(&kinds.ProfileImpossible, k.askAt(a.Name), what, a.Name, b.Name)
+	} else if a.Strength == Must && b.Strength == Must {
+		k.tell(&kinds.ProfileConflict, k.askAt(a.Name), what+": a find that both are about is never good|Say in the condition of "+
+			"one that it is not about the finds of the other.", a.Name, b.Name)
+	}
+}
+
+// takes reports whether a member is not there, or not to be read, where what is never to be sent is left out.
+func (a *Ask) takes(p string) bool {
+	return slices.ContainsFunc(a.Ask.Any, func(q string) bool {
+		return q != "" && (p == q || strings.HasPrefix(p, q+"/") || slices.Contains(essential[p], strings.TrimPrefix(q, p)))
 	})
 }
 
@@ -171,24 +170,4 @@ var essential = map[string][]string{"/position": {"/longitude", "/latitude"}, "/
 	"/weight": {"/min", "/max"}, "/depth": {"/min", "/max"}, "/count": {"/min", "/max"}}
 
 // looksAt reports whether the condition of an ask looks at what another never wants.
-func looksAt(a, never *Ask) bool {
-	return slices.ContainsFunc(a.When.members(nil), func(p string) bool {
-		return slices.ContainsFunc(never.Ask.Any, func(q string) bool {
-			return q != "" && (p == q || strings.HasPrefix(p, q+"/"))
-		})
-	})
-}
-
-// against reports whether two asks want what one member cannot have at once.
-func (a *Ask) against(b *Ask) bool {
-	if len(a.Ask.Members())+len(b.Ask.Members()) > 2 || a.Ask.Any[0] != b.Ask.Any[0] || a.Share+b.Share > 0 ||
-		a.Ask.Or != nil || b.Ask.Or != nil {
-		return false
-	}
-	m, _ := memberAt(a.Ask.Any[0])
-	x := Condition{AtLeast: a.Ask.AtLeast, AtMost: a.Ask.AtMost}
-	y := Condition{AtLeast: b.Ask.AtLeast, AtMost: b.Ask.AtMost}
-	return x.beyond(&y) || y.beyond(&x) ||
-		a.Ask.OneOf != nil && b.Ask.OneOf != nil && (!m.Many || a.allowed || b.allowed) &&
-			!some(codeSet(m.list, a.Ask.OneOf), codeSet(m.list, b.Ask.OneOf), true)
-}
+func looksAt(a, never *Ask) bool { return slices.ContainsFunc(a.When.members(nil), never.takes) }

@@ -97,6 +97,21 @@ func TestFaults(t *testing.T) {
 	}
 }
 
+// A profile that contradicts itself is told, and one that only seems to is not.
+func TestContradictions(t *testing.T) {
+	for _, row := range rows(t, "contra") {
+		_, list := loadText(`{"findslipProfile": "1", "id": "x", "version": "1", "title": {"en": "x"}, ` + row[2] + `}`)
+		told, refused := false, false
+		for _, n := range list {
+			told = told || strings.HasPrefix(n.Kind.Code, "profile-i") || n.Kind.Code == "profile-conflict"
+			refused = refused || n.Kind.Code == "profile-shape" || n.Kind.Code == "profile-unknown"
+		}
+		if told != (row[1] == "yes") || refused {
+			t.Errorf("%s: contradicts itself: %s, and this is said: %v", row[0], row[1], list)
+		}
+	}
+}
+
 // rows are those of testdata/tables.txt of one kind.
 func rows(t *testing.T, kind string) (out [][]string) {
 	raw, err := os.ReadFile("testdata/tables.txt")

@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"reflect"
@@ -427,8 +428,15 @@ func (c *checker) terms() {
 			continue
 		}
 		c.codes(at+"/allowed", &m, t.Allowed)
-		said := t.read()
+		said, codes := t.read(), map[string]string{}
 		for _, word := range slices.Sorted(maps.Keys(said)) {
+			for _, code := range []string{said[word], t.Words[word]} {
+				if other := cmp.Or(codes[fold(word)], code); code != "" && other != code {
+					c.say(&kinds.ProfileImpossible, at, "%q is to be read as %s and as %s|Take one of them out.", word, other, code)
+				} else if code != "" {
+					codes[fold(word)] = code
+				}
+			}
 			here, code := at+"/words/"+notice.Escape(word), said[word]
 			if t.Words[word] == "" {
 				here = at + "/preferred/" + code
@@ -479,12 +487,21 @@ func (c *checker) covers() {
 	if covers == nil {
 		return
 	}
+	if v := c.file.Valid; v != nil && v.To != "" && covers.From > v.To {
+		c.say(&kinds.ProfileConflict, "/covers/from",
+			"it covers finds from %s on, and is used until %s only|Change one of the two.", covers.From, v.To)
+	}
 	c.days("/covers", covers.From, covers.To)
 	c.condition("/covers/when", covers.When, mostDeep)
-	if covers.Area != nil {
-		if _, err := coordinate.NewArea(covers.Area.Coordinates); err != nil {
-			c.say(&kinds.ProfileImpossible, "/covers/area", "the outline encloses nothing that can be used: %v", err)
-		}
+	if covers.Area == nil {
+		return
+	}
+	area, err := coordinate.NewArea(covers.Area.Coordinates)
+	if err != nil {
+		c.say(&kinds.ProfileImpossible, "/covers/area", "the outline encloses nothing that can be used: %v", err)
+	} else if land, ok := country.Area(c.file.Jurisdiction); ok && !area.Meets(land) {
+		c.say(&kinds.ProfileConflict, "/covers/area", "no point of the outline lies in %s, which is the jurisdiction|Look at the "+
+			"order of the numbers, longitude first, and at the jurisdiction.", c.file.Jurisdiction)
 	}
 }
 
@@ -506,6 +523,9 @@ func (c *checker) waivers() {
 			}
 		}
 		c.days(at, w.On, w.Until)
+		if v := c.file.Valid; v != nil && (v.To != "" && w.On > v.To || w.Until != "" && w.Until < v.From) {
+			c.say(&kinds.ProfileConflict, at, "the waiver holds on no day on which the profile does|Change one of the two.")
+		}
 	}
 }
 
