@@ -124,26 +124,19 @@ func TestRowsOfTheReference(t *testing.T) {
 	}
 }
 
+// Words as people write them, with letters that a keyboard has not, in the plural, with doubt; and words that are near
+// to those of a list, or look like a plural of one (why: what they mean, from memory), and are nothing.
 func TestMatch(t *testing.T) {
 	for _, c := range cases.Table[[]struct {
-		List, Text, Code, Certainty string
-		Suggested                   bool
+		List, Text, Code, Certainty, Why string
+		Suggested                        bool
 	}](t, "Match") {
 		m, ok := Get(c.List).Match(c.Text)
-		if !ok || m.Code != c.Code || m.Certainty != c.Certainty {
+		if ok != (c.Code != "") || m.Code != c.Code || m.Certainty != c.Certainty {
 			t.Errorf("%s: %q is %+v, %v", c.List, c.Text, m, ok)
 		}
 		if c.Suggested && m.How != Suggested {
 			t.Errorf("%s: %q is matched by %d", c.List, c.Text, m.How)
-		}
-	}
-	// Words that are near to those of a list, or a plural of another word, are nothing.
-	for list, texts := range map[string][]string{"material": {"", "led", "irons works", "leader", "bone china cup",
-		"or else", "gold?ish thing"}, "object-class": {"buttonhole", "belly", "pinto"}} {
-		for _, text := range texts {
-			if m, ok := Get(list).Match(text); ok {
-				t.Errorf("%s: %q is taken for %+v", list, text, m)
-			}
 		}
 	}
 }
@@ -292,78 +285,11 @@ func TestYearsOfPeriodsAreMarked(t *testing.T) {
 	}
 }
 
-func TestLettersThatAKeyboardHasNot(t *testing.T) {
-	for list, words := range map[string]map[string]string{
-		"material": {"stobejern": "cast-iron", "stoebejern": "cast-iron", "staal": "steel", "Weissblech": "tinplate",
-			"Tonware": "ceramic"},
-		"object-class": {"Muenze": "coin", "Munze": "coin", "Schluessel": "lock-key", "mont": "coin", "moent": "coin",
-			"noegle": "lock-key", "Knoepfe": "button", "naal": "textile-tool"},
-	} {
-		for word, code := range words {
-			m, ok := Get(list).Match(word)
-			if ok && m.Code != code || !ok {
-				t.Errorf("%s: %q is %+v, %v, want %s", list, word, m, ok, code)
-			}
-		}
-	}
-}
-
 func TestLabelOfALanguageWithARegion(t *testing.T) {
 	c, _ := Get("material").Concept("lead")
 	for lang, want := range map[string]string{"de": "Blei", "de-AT": "Blei", "nl-BE": "lood", "it": "lead", "": "lead"} {
 		if got := c.Label(lang); got != want {
 			t.Errorf("the label in %q is %q, want %q", lang, got, want)
-		}
-	}
-}
-
-// Words that are a label with an ending of some plural, and mean something else. From memory, with
-// the dictionary sense beside each.
-var falseFriends = map[string]map[string]string{
-	"material": {
-		"klein": "small (de, nl); klei is clay", "boten": "boats (nl); bot is bone", "boter": "butter (nl)",
-		"loods": "a shed (nl); lood is lead",
-		"tins":  "boxes (en)", "coppers": "coins of a penny (en)", "irons": "shackles, or for cloth (en)",
-		"leads": "for dogs (en)", "brasses": "plates in churches (en)",
-		"bronzes": "figures (en)", "silvers": "medals (en)", "golds": "medals (en)",
-		"gulden": "a coin (de, nl); guld is gold", "liner": "a ship (en); lin is linen",
-		"line": "a string or row (en)", "lins": "a lens (sv)", "file": "a tool (en); fil is thread", "filer": "files (sv)",
-		"tone":  "a sound (en); Ton is clay",
-		"toner": "for printers (en)", "tons": "a weight (en)", "kopers": "buyers (nl); koper is copper",
-		"tine": "of a fork (en); tin is tin", "blyer": "pencils (da)",
-		"fers": "horseshoes (fr)", "argents": "moneys (fr)", "zinken": "tines (de); Zink is zinc",
-		"tinnen": "battlements (nl)", "golder": "no word", "tran": "oil of fish (sv); trä is wood",
-		"tras": "a mortar (nl)", "jets": "aeroplanes (en); jet is jet", "pots": "vessels (en)", "egen": "own (da, sv)",
-		"orer": "no word", "oren": "ears (nl)",
-	},
-	"object-class": {"belle": "a beautiful woman (en, fr)", "mingle": "to mix (en)", "topper": "a hat (en)"},
-}
-
-func TestEndingsMakeNoFalseFriends(t *testing.T) {
-	for list, words := range falseFriends {
-		for word, sense := range words {
-			if m, ok := Get(list).Match(word); ok {
-				t.Errorf("%s: %q (%s) is taken for %s", list, word, sense, m.Code)
-			}
-		}
-	}
-}
-
-func TestPluralsAreRead(t *testing.T) {
-	for list, words := range map[string]map[string]string{
-		"material": {"bones": "bone", "teeth": "bone", "shells": "shell", "Knochen": "bone", "flints": "flint",
-			"antlers": "antler-horn", "coquilles": "shell", "Perlen": "shell"},
-		"object-class": {"buttons": "button", "thimbles": "textile-tool", "crosses": "devotional", "coins": "coin",
-			"buckles": "buckle", "Patronen": "cartridge", "Fingerhüte": "textile-tool",
-			"mynt": "coin", "jetonger": "jetton", "boulets": "artillery-shot", "granaten": "explosive", "granater": "explosive",
-			"Granaten": "explosive", "mynter": "coin", "hestesko": "horseshoe",
-			"guziki": "button", "moneta": "coin", "naparstek": "textile-tool", "grenades": "explosive"},
-	} {
-		for word, code := range words {
-			m, ok := Get(list).Match(word)
-			if m.Code != code || ok != (code != "") {
-				t.Errorf("%s: %q is taken for %q, want %q", list, word, m.Code, code)
-			}
 		}
 	}
 }
@@ -440,27 +366,6 @@ func TestDoubtLowersTheCertainty(t *testing.T) {
 			if !ok || m.Code != plain.Code || m.Certainty != "possible" {
 				t.Errorf("%s in %s: %q with a question mark is %+v, %v", c.Code, lang, text, m, ok)
 			}
-		}
-	}
-}
-
-func TestDoubtInSixLanguages(t *testing.T) {
-	for text, want := range map[string]string{
-		"probably brass": "probable", "brass, probably": "probable", "perhaps brass": "possible", "wohl Messing": "probable",
-		"Messing, vielleicht":    "possible",
-		"waarschijnlijk messing": "probable", "mogelijk messing": "possible", "formodentlig messing": "probable",
-		"måske messing":       "possible",
-		"probablement laiton": "probable", "peut-être laiton": "possible", "troligen mässing": "probable",
-		"kanske mässing": "possible", "möjligen mässing": "possible",
-		"possibly prob. brass": "possible", "prob. brass?": "possible", "?brass": "possible", "brass (?)": "possible",
-	} {
-		if m, ok := Get("material").Match(text); !ok || m.Code != "brass" || m.Certainty != want {
-			t.Errorf("%q is %+v, %v, want brass %s", text, m, ok, want)
-		}
-	}
-	for _, text := range []string{"?", "probably", "prob. ?", "peut-être", "not brass", "no brass"} {
-		if m, ok := Get("material").Match(text); ok {
-			t.Errorf("%q is taken for %+v", text, m)
 		}
 	}
 }
