@@ -186,10 +186,17 @@ func TestWhenInWords(t *testing.T) {
 	}
 	for _, row := range list {
 		c, err := ParseWhen(row[0])
-		if got := WriteWhen(c); (err == nil) != (row[1] != "") || err == nil && got != row[1] {
+		if got := WriteWhen(c, "en"); (err == nil) != (row[1] != "") || err == nil && got != row[1] {
 			t.Errorf("%q is written %q, want %q: %v", row[0], got, row[1], err)
 		} else if again, err := ParseWhen(got); err != nil || !same(c, again) {
 			t.Errorf("%q does not come back: %v", row[0], err)
+		} else if c != nil {
+			for _, language := range render.Languages() {
+				text := WriteWhen(c, language)
+				if again, err := ParseWhen(text); err != nil || !same(c, again) || text[0] == '{' && got[0] != '{' {
+					t.Errorf("%q does not come back from %s: %q, %v", row[0], language, text, err)
+				}
+			}
 		}
 	}
 }

@@ -96,7 +96,7 @@ func (b *sheetWriter) write(tree map[string]any) (err error) {
 	rows := [][]string{{"member", "value", "help"}}
 	for _, c := range sheetParts()[0].Columns {
 		for _, at := range b.spread(c) {
-			rows = append(rows, []string{at.Path, cellText(get(tree, at.Path), at.Kind), c.Help})
+			rows = append(rows, []string{at.Path, cellText(get(tree, at.Path), at.Kind, b.languages[0]), c.Help})
 		}
 	}
 	if err := b.f.SetSheetName("Sheet1", aboutSheet); err != nil {
@@ -151,7 +151,7 @@ func (b *sheetWriter) list(part sheetPart, list []any) error {
 		tree, _ := item.(map[string]any)
 		var row []string
 		for _, c := range columns {
-			row = append(row, cellText(get(tree, c.Path), c.Kind))
+			row = append(row, cellText(get(tree, c.Path), c.Kind, b.languages[0]))
 		}
 		rows = append(rows, row)
 	}
@@ -233,7 +233,7 @@ func get(tree map[string]any, path string) any {
 }
 
 // cellText writes a value into a cell.
-func cellText(v any, kind cellKind) string {
+func cellText(v any, kind cellKind, language string) string {
 	switch x := v.(type) {
 	case nil:
 		return ""
@@ -256,12 +256,12 @@ func cellText(v any, kind cellKind) string {
 	case whenCell:
 		var c Condition
 		if json.Unmarshal(raw, &c) == nil {
-			return WriteWhen(&c)
+			return WriteWhen(&c, language)
 		}
 	case membersCell:
-		return waysText(raw, kind)
+		return waysText(raw, kind, language)
 	case waysCell:
-		text = waysText(raw, kind)
+		text = waysText(raw, kind, language)
 	case wordsCell:
 		words, _ := v.(map[string]any)
 		var out []string
@@ -279,7 +279,7 @@ func cellText(v any, kind cellKind) string {
 }
 
 // waysText writes members, or what does as well, in headings.
-func waysText(raw []byte, kind cellKind) string {
+func waysText(raw []byte, kind cellKind, language string) string {
 	ways := []Wanted{{}}
 	to := any(&ways)
 	if kind == membersCell {
@@ -292,7 +292,7 @@ func waysText(raw []byte, kind cellKind) string {
 	for i := range ways {
 		var names []string
 		for _, pointer := range ways[i].Any {
-			names = append(names, NamedBy(pointer, "en"))
+			names = append(names, NamedBy(pointer, language))
 		}
 		text := strings.Join(names, ", ")
 		if least := ways[i].AtLeast; least != nil {

@@ -1,7 +1,9 @@
 package profile
 
 import (
+	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // MemberOf returns the pointer of a member that people name: by its pointer, or by the heading of its column. It is
@@ -152,24 +155,87 @@ func boundOf(text string, unit quantity.Unit, pointer string) (float64, error) {
 //	Date found from 2026-01-01 to 2026-12-31
 //	not (Picture given or Class is coin)
 //
-// Several are joined by and, or by or; and binds closer, and brackets closer still. A cell that begins with { is JSON.
-func ParseWhen(text string) (*Condition, error) {
+// or in the words of another language, as findslip profile says it. Several are joined by and, or by or; and binds
+// closer, and brackets closer still. A cell that begins with { is JSON.
+func ParseWhen(text string) (c *Condition, err error) {
 	text = strings.TrimSpace(text)
 	switch {
 	case text == "":
 		return nil, nil
 	case text[0] == '{':
-		var c Condition
-		if err := json.Unmarshal([]byte(text), &c, json.RejectUnknownMembers(true)); err != nil {
+		c = new(Condition)
+		if err := json.Unmarshal([]byte(text), c, json.RejectUnknownMembers(true)); err != nil {
 			return nil, fmt.Errorf("the condition %.60q is no JSON of a condition", text)
 		}
-		return &c, nil
+		return c, nil
 	}
-	return parseWhen(text, mostDeep)
+	for _, t := range tongues() {
+		one, wrong := t.parse(text, mostDeep)
+		if wrong == nil && (c == nil || one.free() < c.free()) { // is niet munt is no word for a thing
+			c = one
+		} else if wrong != nil && (err == nil || errors.Is(err, errForm) && !errors.Is(wrong, errForm)) {
+			err = wrong
+		}
+	}
+	if c != nil {
+		return c, nil
+	}
+	return nil, err
 }
 
-// parseWhen reads a condition in words, so many deep.
-func parseWhen(text string, deep int) (*Condition, error) {
+// free is how much of a condition is words that may be any.
+func (c *Condition) free() (n int) {
+	if c == nil {
+		return 0
+	}
+	for _, part := range c.parts() {
+		n += part.free()
+	}
+	return n + len(strings.Join(c.Is, "")) + len(strings.Join(c.Land, ""))
+}
+
+var errForm = errors.New("write it as Class is coin, or Count at least 5")
+
+// A tongue has the words of conditions in one language: those that join, and for each test its form.
+type tongue struct {
+	and, or, not string
+	tests        []form
+}
+
+// form is how a test is said; of its patterns the second takes a name that is as short as can be.
+type form struct {
+	name     string
+	patterns [2]*regexp.Regexp
+}
+
+// tongues are made of the frames in which conditions are said.
+var tongues = sync.OnceValue(func() (out []tongue) {
+	for _, language := range render.Languages() {
+		said := func(name string) string {
+			return regexp.QuoteMeta(render.Say(language, name, "name", "\x00", "text", "\x01", "n", "\x01", "day", "\x02"))
+		}
+		not, _, _ := strings.Cut(render.Say(language, "pNot"), "(")
+		t := tongue{" " + render.Say(language, "pAnd") + " ", " " + render.Say(language, "pOr") + " ", not, nil}
+		for _, name := range []string{"pNotGiven", "pIsGiven", "pOlder", "pIsLeast", "pIsMost", "pLand", "pIsNot", "pIs", "span"} {
+			text := said(name)
+			switch name {
+			case "pOlder":
+				text = regexp.MustCompile("\x01(.*)$").ReplaceAllString(text, "\x01(${1})?")
+			case "span":
+				text = "\x00(?: " + said("pFrom") + ")?(?: " + said("pTo") + ")?"
+			}
+			text = "^" + strings.NewReplacer("\x01", "(.+?)", "\x02", `(\d\S*)`).Replace(text) + "$"
+			t.tests = append(t.tests, form{name, [2]*regexp.Regexp{
+				regexp.MustCompile(strings.Replace(text, "\x00", "(.+)", 1)),
+				regexp.MustCompile(strings.Replace(text, "\x00", "(.+?)", 1))}})
+		}
+		out = append(out, t)
+	}
+	return out
+})
+
+// parse reads a condition in words, so many deep.
+func (t *tongue) parse(text string, deep int) (*Condition, error) {
 	var c Condition
 	if text = strings.TrimSpace(text); text == "" || deep == 0 {
 		return nil, fmt.Errorf("a condition lacks a part beside and, or, not or a bracket, or its brackets are nested more "+
@@ -178,16 +244,17 @@ func parseWhen(text string, deep int) (*Condition, error) {
 	for _, join := range []struct {
 		word string
 		to   *[]*Condition
-	}{{" or ", &c.Any}, {" and ", &c.All}} {
+	}{{t.or, &c.Any}, {t.and, &c.All}} {
 		parts := cutOutside(text, join.word)
 		if len(parts) == 1 {
 			continue
 		}
-		if join.to == &c.Any && len(cutOutside(text, " and ")) > 1 {
-			return nil, fmt.Errorf("the condition %.60q has and beside or: put brackets around what belongs together", text)
+		if join.to == &c.Any && len(cutOutside(text, t.and)) > 1 {
+			return nil, fmt.Errorf("the condition %.60q has%sbeside%[3]s: put brackets around what belongs together", text, t.and,
+				strings.TrimSuffix(t.or, " "))
 		}
 		for _, part := range parts {
-			one, err := parseWhen(part, deep-1)
+			one, err := t.parse(part, deep-1)
 			if err != nil {
 				return nil, err
 			}
@@ -195,14 +262,14 @@ func parseWhen(text string, deep int) (*Condition, error) {
 		}
 		return &c, nil
 	}
-	if rest, ok := strings.CutPrefix(text, "not "); ok {
-		one, err := parseWhen(rest, deep-1)
+	if rest, ok := strings.CutPrefix(text, t.not); ok {
+		one, err := t.parse(rest, deep-1)
 		return &Condition{Not: one}, err
 	}
 	if text[0] == '(' && text[len(text)-1] == ')' {
-		return parseWhen(text[1:len(text)-1], deep-1)
+		return t.parse(text[1:len(text)-1], deep-1)
 	}
-	return parseTest(text)
+	return t.test(text)
 }
 
 // cutOutside cuts a text at a word that stands in no brackets.
@@ -223,69 +290,87 @@ func cutOutside(text, word string) (parts []string) {
 	return append(parts, text[from:])
 }
 
-// parseTest reads a condition on one member.
-func parseTest(text string) (*Condition, error) {
-	cannot := fmt.Errorf("the condition %.60q is not understood: write it as Class is coin, or Count at least 5", text)
-	for _, word := range []string{" not given", " given", " at least ", " at most ", " older than ", " from ", " to ",
-		" is not ", " is "} {
-		name, rest, ok := strings.Cut(text+" ", word)
-		if !ok {
+// test reads a condition on one member.
+func (t *tongue) test(text string) (*Condition, error) {
+	err := fmt.Errorf("the condition %.60q is not understood: %w", text, errForm)
+	for _, form := range t.tests {
+		for _, pattern := range form.patterns {
+			at := pattern.FindStringSubmatch(text)
+			if at == nil {
+				continue
+			}
+			c, wrong := conditionOf(form.name, text, at[1:])
+			if wrong == nil {
+				return c, nil
+			}
+			err = wrong
+		}
+		if !errors.Is(err, errForm) {
+			return nil, err
+		}
+	}
+	return nil, err
+}
+
+// conditionOf makes a test of its parts: the name of the member, and what it is held against.
+func conditionOf(form, text string, at []string) (*Condition, error) {
+	if form == "pLand" {
+		return &Condition{Land: listOf(at[0])}, nil
+	}
+	pointer, unit, err := namedMember(at[0])
+	if err != nil {
+		return nil, fmt.Errorf("the condition %.60q names no member that is known: %w", text, err)
+	}
+	c := &Condition{Member: pointer}
+	given := form == "pIsGiven"
+	switch form {
+	case "pIsGiven", "pNotGiven":
+		c.Given = &given
+	case "span":
+		if c.From, c.To = at[1], at[2]; c.From+c.To == "" {
+			return nil, fmt.Errorf("the condition %.60q is not understood: %w", text, errForm)
+		}
+	case "pIs", "pIsNot":
+		if c.Is = codesOf(pointer, listOf(at[1])); pointer == "/permission" || pointer == "/place/name" {
+			c.Land, c.Is, c.Member = c.Is, nil, ""
+		}
+		if form == "pIsNot" {
+			c = &Condition{Not: c}
+		}
+	default:
+		n, err := boundOf(at[1], unit, pointer)
+		switch {
+		case err != nil:
+			return nil, fmt.Errorf("the condition %.60q is not understood: %w", text, err)
+		case form == "pIsLeast":
+			c.AtLeast = &n
+		case form == "pIsMost":
+			c.AtMost = &n
+		case at[2] == "" && len(at[1]) == 4:
+			return nil, fmt.Errorf("the condition %.60q may mean %[2]s years or the year %[2]s: write older than %[2]s years, or "+
+				"Dating (latest year) at most %[2]s", text, at[1])
+		default:
+			if c.Older = &n; pointer == "/dating" {
+				c.Member = "/dating/latest"
+			}
+		}
+	}
+	return c, nil
+}
+
+// codesOf are the codes that words of a list stand for; what it does not know stays.
+func codesOf(pointer string, words []string) []string {
+	m, _ := memberAt(pointer)
+	scheme := vocabulary.Get(m.list)
+	for i, word := range words {
+		if scheme == nil || scheme.Has(word) || isGroup(scheme, word) || vocabulary.IsLocal(word) {
 			continue
 		}
-		pointer, unit, err := namedMember(name)
-		if err != nil {
-			return nil, fmt.Errorf("the condition %.60q names no member that is known: %w", text, err)
+		if found, ok := scheme.Match(word); ok && found.Certainty == "" {
+			words[i] = found.Code
 		}
-		c := &Condition{Member: pointer}
-		rest = strings.TrimSpace(rest)
-		if strings.HasSuffix(word, " given") != (rest == "") {
-			return nil, cannot
-		}
-		yes, no := true, false
-		switch word {
-		case " not given":
-			c.Given = &no
-		case " given":
-			c.Given = &yes
-		case " at least ", " at most ", " older than ":
-			figure, years := strings.CutSuffix(rest, " years")
-			if word == " older than " && !years && len(rest) == 4 {
-				return nil, fmt.Errorf("the condition %.60q may mean %[2]s years or the year %[2]s: write older than %[2]s "+
-					"years, or Dating (latest year) at most %[2]s",
-					text, rest)
-			} else if word == " older than " {
-				rest = figure
-			}
-			n, err := boundOf(rest, unit, c.Member)
-			if err != nil {
-				return nil, fmt.Errorf("%w: %w", cannot, err)
-			}
-			switch word {
-			case " at least ":
-				c.AtLeast = &n
-			case " at most ":
-				c.AtMost = &n
-			default:
-				if c.Older = &n; c.Member == "/dating" {
-					c.Member = "/dating/latest"
-				}
-			}
-		case " from ":
-			c.From, c.To, _ = strings.Cut(rest, " to ")
-		case " to ":
-			c.To = rest
-		default:
-			c.Is = listOf(rest)
-			if c.Member == "/permission" || c.Member == "/place/name" {
-				c.Land, c.Is, c.Member = c.Is, nil, ""
-			}
-			if word == " is not " {
-				c = &Condition{Not: c}
-			}
-		}
-		return c, nil
 	}
-	return nil, cannot
+	return words
 }
 
 // listOf cuts a list at its commas.
@@ -298,16 +383,17 @@ func listOf(text string) (out []string) {
 	return out
 }
 
-// WriteWhen writes a condition as ParseWhen reads it.
-func WriteWhen(c *Condition) string {
+// WriteWhen writes a condition in a language as ParseWhen reads it.
+func WriteWhen(c *Condition, language string) string {
 	if c == nil {
 		return ""
 	}
-	text := c.words(&wording{"en", func(pointer, _ string) string { return NamedBy(pointer, "en") },
-		func(_ string, codes []string, _ string) string { return strings.Join(codes, ", ") },
-		func(_, _ string, f float64) string { return number(f) }})
-	if again, err := ParseWhen(text); err == nil && text != "" && same(c, again) {
-		return text
+	codes := func(_ string, codes []string, _ string) string { return strings.Join(codes, ", ") }
+	for _, named := range []func(string, []string, string) string{codeNames, codes} {
+		text := c.words(&wording{language, NamedBy, named, func(_, _ string, f float64) string { return number(f) }})
+		if again, err := ParseWhen(text); err == nil && text != "" && same(c, again) {
+			return text
+		}
 	}
 	raw, _ := json.Marshal(c, json.Deterministic(true))
 	return string(raw)
