@@ -39,11 +39,7 @@ type Panel struct {
 	files    fs.FS
 	areas    []coordinate.Area
 	unplaced [][]*Ask // by profile, the asks that never want a position
-	again    [][]turn // by profile and ask, where the same ask of an earlier profile stands, to the same effect
 }
-
-// turn is an ask of a profile by their numbers.
-type turn struct{ profile, ask int }
 
 // way is one of what will do, and the ways to its members.
 type way struct {
@@ -74,26 +70,7 @@ func NewPanel(profiles []*Effective, o Options) *Panel {
 			return a.Strength != Never || !slices.ContainsFunc(a.Ask.Any, isPlace)
 		}))
 	}
-	p.findAgain()
 	return p
-}
-
-// findAgain finds the asks that profiles share, as the levels do, so that each is put once.
-func (p *Panel) findAgain() {
-	known := map[*Ask]turn{}
-	for i, e := range p.Profiles {
-		plain := e.seen == nil && len(e.waived) == 0 && len(e.Beyond) == 0
-		p.again = append(p.again, make([]turn, len(e.Asks)))
-		for k, a := range e.Asks {
-			if p.again[i][k] = (turn{i, k}); !plain {
-				continue
-			}
-			if first, ok := known[a]; ok {
-				p.again[i][k] = first
-			}
-			known[a] = p.again[i][k]
-		}
-	}
 }
 
 // prepare finds the members of an ask.
@@ -150,10 +127,6 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 		s.own = e.years
 		j.Covered[i], j.Doubts[i] = p.covers(i, s)
 		for k, a := range e.Asks {
-			if first := p.again[i][k]; first.profile < i {
-				j.Asks[i][k] = j.Asks[first.profile][first.ask]
-				continue
-			}
 			is, unsure := a.judge(p, s)
 			unread := is == Lacking && a.unread(&raw)
 			waits := false
