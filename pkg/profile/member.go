@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/memo"
+	"github.com/findslip/findslip/schema"
 )
 
 // A Subject is a find with what it names: the permission it was made under and its finder, as far as they are known.
@@ -227,26 +228,25 @@ func (m *member) excused(s *Subject) Answer {
 	return No
 }
 
-// steadColumns are the columns of a template that stand for members which are worked out of them.
-var steadColumns = map[string]string{
-	"/found": "found.date", "/position": "position.verbatim", "/position/longitude": "position.verbatim",
-	"/position/latitude": "position.verbatim", "/position/verbatim": "position.verbatim",
-	"/position/uncertainty": "position.uncertainty", "/place": "place.name", "/materials": "materials.1",
-	"/dating": "dating.verbatim", "/dating/date": "dating.verbatim", "/dating/earliest": "dating.verbatim",
-	"/dating/latest": "dating.verbatim", "/dating/period": "dating.verbatim", "/media": "media.1.file",
-	"/media/file": "media.1.file", "/marks": "marks.1.text", "/dimensions": "dimensions.length",
-	"/otherDepths": "otherDepths.1", "/technique": "technique.1", "/condition": "condition.state",
-	"/identification": "identification.basis", "/signal": "signal.reading", "/notified": "notified.1.on",
-	"/condition/missing": "condition.missing.1", "/custody": "custody.1.to", "/owners": "owners.1.code",
-	"/lot": "lot.rule", "/traces": "traces.1",
-}
+// known is what members are to people, by schema/data/profile-members.json, which says what each list is.
+var known = sync.OnceValue(func() (t struct {
+	Columns   map[string]string `json:"columns"`
+	Programs  []string          `json:"programs"`
+	Parts     []string          `json:"parts"`
+	Reasoned  []string          `json:"reasoned"`
+	Afar      []string          `json:"afar"`
+	OnTheSpot []string          `json:"onTheSpot"`
+}) {
+	_ = schema.ReadJSON(schema.Data, "data/profile-members.json", &t) // a test reads it
+	return t
+})
 
 // Column returns the flat name of the column of a template that holds a member of a find, empty if none does: one that
 // has a label, else any that reading takes by its flat name.
 func Column(pointer string) string { return columns.Of(memo.Key[struct{}]{Text: pointer}) }
 
 // columns are looked up once each, for thousands of letters ask for them, and looking is slow.
-var columns = memo.New(func(k memo.Key[struct{}]) string { return cmp.Or(steadColumns[k.Text], columnOf(k.Text)) })
+var columns = memo.New(func(k memo.Key[struct{}]) string { return cmp.Or(known().Columns[k.Text], columnOf(k.Text)) })
 
 func columnOf(pointer string) string {
 	for _, name := range heading.Fields() {
@@ -256,11 +256,11 @@ func columnOf(pointer string) string {
 			return name
 		}
 	}
-	if at := strings.LastIndexByte(pointer, '/'); at > 0 && slices.Contains(partsOfCells, pointer[at+1:]) {
-		return cmp.Or(steadColumns[pointer[:at]], columnOf(pointer[:at]))
+	if at := strings.LastIndexByte(pointer, '/'); at > 0 && slices.Contains(known().Parts, pointer[at+1:]) {
+		return cmp.Or(known().Columns[pointer[:at]], columnOf(pointer[:at]))
 	}
 	first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
-	if isBeside(first) || slices.Contains(ofPrograms, first) {
+	if isBeside(first) || slices.Contains(known().Programs, first) {
 		return ""
 	}
 	for _, f := range find.FieldsOf[find.Find]() {
@@ -271,13 +271,6 @@ func columnOf(pointer string) string {
 	}
 	return ""
 }
-
-// ofPrograms are members that no person fills in.
-var ofPrograms = []string{"id", "absent", "generalised", "supplied", "source", "columns", "extensions", "replaces",
-	"retracted", "changed", "partOf", "associated"}
-
-// partsOfCells are members that are read from the cell of the object that they belong to.
-var partsOfCells = []string{"min", "max", "unit", "said", "resolution", "approximate", "verbatim", "code", "certainty"}
 
 // Columns returns the columns of a template that an ask needs: one for each member that has one of those that it asks
 // for and that its condition looks at, the one that names the permission or the person of which it asks something, and
@@ -332,14 +325,9 @@ func (a *Ask) Headings(language string) (out []string) {
 	return slices.Compact(out)
 }
 
-// reasoned are the columns in which reading takes "not measured" or "not known" for the reason why nothing is there.
-var reasoned = strings.Fields(`cleaning condition.state condition.completeness condition.wear count dating.verbatim depth
-	depth.basis depth.surface dimensions.length dimensions.diameter dimensions.height dimensions.thickness dimensions.width
-	disposition layer magnetic materials.1 objectClass position.verbatim position.method use weight weightState`)
-
 // TakesReason reports whether a finder can write in place of what is asked why it is missing.
 func (a *Ask) TakesReason() bool {
 	return !a.Ask.Given && slices.ContainsFunc(a.Ask.Members(), func(pointer string) bool {
-		return slices.Contains(reasoned, Column(pointer))
+		return slices.Contains(known().Reasoned, Column(pointer))
 	})
 }

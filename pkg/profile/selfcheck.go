@@ -210,9 +210,6 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 			}
 		}
 	}
-	if w.AtLeast != nil && w.AtMost != nil && *w.AtLeast > *w.AtMost {
-		c.say(&kinds.ProfileImpossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
-	}
 	return columns, true
 }
 
@@ -390,9 +387,6 @@ func (c *checker) test(at string, when *Condition) {
 	case when.AtLeast != nil || when.AtMost != nil:
 		if !m.isNumber() {
 			c.say(&kinds.ProfileImpossible, at, "%s is no number, and never at least or at most one", when.Member)
-		}
-		if when.AtLeast != nil && when.AtMost != nil && *when.AtLeast > *when.AtMost {
-			c.say(&kinds.ProfileImpossible, at, "at least %v and at most %v leave nothing between", *when.AtLeast, *when.AtMost)
 		}
 	case when.From != "" || when.To != "":
 		if !m.Text {

@@ -177,13 +177,6 @@ func (t *Tally) leave(label string) {
 	}
 }
 
-// fromAfar are what can be told of a find without going back to it, by the first token of the member.
-var fromAfar = []string{"number", "name", "objectClass", "kind", "found", "place", "permission", "finder",
-	"identification", "notified", "description", "notes"}
-
-// onTheSpot are what can be told of a find nowhere but where it was found.
-var onTheSpot = []string{"position", "otherPositions", "depth", "otherDepths", "layer", "signal", "traces"}
-
 // all reports whether each of the members is one of those with these first tokens.
 func all(members, tokens []string, are bool) bool {
 	return !slices.ContainsFunc(members, func(pointer string) bool {
@@ -204,7 +197,7 @@ func (a *Ask) handles(unsure uint64) bool {
 			}
 		}
 	}
-	return a.Strength != Never && all(members, fromAfar, false)
+	return a.Strength != Never && all(members, known().Afar, false)
 }
 
 // sent is a find of which asks would send people back to its spot.
