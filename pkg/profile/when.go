@@ -171,7 +171,7 @@ func ParseWhen(text string) (c *Condition, err error) {
 	}
 	for _, t := range tongues() {
 		one, wrong := t.parse(text, mostDeep)
-		if wrong == nil && (c == nil || one.free() < c.free()) { // is niet munt is no word for a thing
+		if wrong == nil && (c == nil || one.free() < c.free()) { // what one language takes for a word is an operator in another
 			c = one
 		} else if wrong != nil && (err == nil || errors.Is(err, errForm) && !errors.Is(wrong, errForm)) {
 			err = wrong
