@@ -66,7 +66,8 @@ func (c *checker) contradictions() {
 	}
 	for i := range e.Waivers {
 		if w := &e.Waivers[i]; w.When != nil && !k.can(false, w.When) {
-			k.tell(&kinds.ProfileImpossible, "/waivers", "no find can be such as the waiver of %q is for|Change its condition.", w.Ask)
+			k.tell(&kinds.ProfileImpossible, "/waivers",
+				"no find can be such as the waiver of %q is for|Change its condition.", w.Ask)
 		}
 	}
 	if k.left < 0 {
@@ -87,15 +88,15 @@ func (k *contradiction) alone(a *Ask) {
 	at := k.askAt(a.Name)
 	switch {
 	case !k.can(false, a.When):
-		k.tell(&kinds.ProfileImpossible, at+"/when", "no find can be such as %q is about|Change its condition: one find has one "+
-			"class, and one number lies on one side of a bound.", a.Name)
+		k.tell(&kinds.ProfileImpossible, at+"/when", "no find can be such as %q is about|Change its condition: one find "+
+			"has one class, and one number lies on one side of a bound.", a.Name)
 	case a.leavesOut():
 	case !k.can(false, a.When, k.inside):
 		k.tell(&kinds.ProfileConflict, at, "%q is never asked: the finds that it is about lie outside covers, or nothing of "+
 			"them is to be sent|Change its condition, or that of covers.", a.Name)
 	case a.Strength != Never && a.bounded() && k.can(false, a.When, a.has(false)) && !k.can(false, a.When, a.has(true)):
-		k.tell(&kinds.ProfileImpossible, at+"/ask", "no find that %q is about can have what it wants|Change its condition, or "+
-			"what is wanted.", a.Name)
+		k.tell(&kinds.ProfileImpossible, at+"/ask", "no find that %q is about can have what it wants|Change its "+
+			"condition, or what is wanted.", a.Name)
 	}
 }
 
@@ -125,8 +126,9 @@ func (k *contradiction) refused(a *Ask) {
 	}
 	for _, b := range k.nevers {
 		if a.Strength == Must && a.When != nil && b.When == nil && looksAt(a, b) {
-			k.tell(&kinds.ProfileConflict, k.askAt(a.Name)+"/when", "it looks at what %q never wants: in the copy it cannot be told "+
-				"whether %q is asked|Put another member into the condition.", b.Name, a.Name)
+			k.tell(&kinds.ProfileConflict, k.askAt(a.Name)+"/when",
+				"it looks at what %q never wants: in the copy it cannot be told whether %q is asked|Put another member into "+
+					"the condition.", b.Name, a.Name)
 		}
 	}
 	if first == nil || !k.can(true, finds...) {
@@ -137,8 +139,8 @@ func (k *contradiction) refused(a *Ask) {
 		k.tell(&kinds.ProfileImpossible, k.askAt(first.Name), what, first.Name, a.Name)
 		return
 	}
-	k.tell(&kinds.ProfileConflict, k.askAt(first.Name), what+" of some finds|Say in the condition of one that it is not about the "+
-		"finds of the other.", first.Name, a.Name)
+	k.tell(&kinds.ProfileConflict, k.askAt(first.Name), what+" of some finds|Say in the condition of one that it "+
+		"is not about the finds of the other.", first.Name, a.Name)
 }
 
 // pair looks for finds of which two asks want what no find has at once.
@@ -153,8 +155,8 @@ func (k *contradiction) pair(a, b *Ask) {
 	if a.When == nil || b.When == nil || same(a.When, b.When) {
 		k.tell(&kinds.ProfileImpossible, k.askAt(a.Name), what, a.Name, b.Name)
 	} else if a.Strength == Must && b.Strength == Must {
-		k.tell(&kinds.ProfileConflict, k.askAt(a.Name), what+": a find that both are about is never good|Say in the condition of "+
-			"one that it is not about the finds of the other.", a.Name, b.Name)
+		k.tell(&kinds.ProfileConflict, k.askAt(a.Name), what+": a find that both are about is never good|Say in the "+
+			"condition of one that it is not about the finds of the other.", a.Name, b.Name)
 	}
 }
 

@@ -86,7 +86,8 @@ func (a *Ask) prepare() {
 		a.ways = append(a.ways, one)
 	}
 	a.must = a.Strength == Must && a.Share == 0
-	a.back = a.Strength != Never && (all(a.Ask.Members(), known().OnTheSpot, true) || slices.Contains(a.Ask.OneOf, "in-hole"))
+	a.back = a.Strength != Never && (all(a.Ask.Members(), known().OnTheSpot, true) ||
+		slices.Contains(a.Ask.OneOf, "in-hole"))
 }
 
 // Judgement is what the asks of a panel come to for one find.

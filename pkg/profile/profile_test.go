@@ -22,8 +22,8 @@ import (
 // The levels are profiles as any other: whole, each based on the one before, with words in every language.
 func TestLevelsAreProfiles(t *testing.T) {
 	names := LevelNames()
-	if k := known(); len(names) < 2 || Level(DefaultLevel()) == nil || slices.Contains([]int{len(k.Columns), len(k.Programs),
-		len(k.Parts), len(k.Reasoned), len(k.Afar), len(k.OnTheSpot)}, 0) {
+	if k := known(); len(names) < 2 || Level(DefaultLevel()) == nil || slices.Contains([]int{len(k.Columns),
+		len(k.Programs), len(k.Parts), len(k.Reasoned), len(k.Afar), len(k.OnTheSpot)}, 0) {
 		t.Fatalf("levels %v, default %q", names, DefaultLevel())
 	}
 	for i, name := range names {

@@ -494,8 +494,8 @@ func (c *checker) covers() {
 	if err != nil {
 		c.say(&kinds.ProfileImpossible, "/covers/area", "the outline encloses nothing that can be used: %v", err)
 	} else if land, ok := country.Area(c.file.Jurisdiction); ok && !area.Meets(land) {
-		c.say(&kinds.ProfileConflict, "/covers/area", "no point of the outline lies in %s, which is the jurisdiction|Look at the "+
-			"order of the numbers, longitude first, and at the jurisdiction.", c.file.Jurisdiction)
+		c.say(&kinds.ProfileConflict, "/covers/area", "no point of the outline lies in %s, which is the jurisdiction|"+
+			"Look at the order of the numbers, longitude first, and at the jurisdiction.", c.file.Jurisdiction)
 	}
 }
 

@@ -171,7 +171,7 @@ func ParseWhen(text string) (c *Condition, err error) {
 	}
 	for _, t := range tongues() {
 		one, wrong := t.parse(text, mostDeep)
-		if wrong == nil && (c == nil || one.free() < c.free()) { // what one language takes for a word is an operator in another
+		if wrong == nil && (c == nil || one.free() < c.free()) { // one has words where another has a test
 			c = one
 		} else if wrong != nil && (err == nil || errors.Is(err, errForm) && !errors.Is(wrong, errForm)) {
 			err = wrong
@@ -216,7 +216,7 @@ var tongues = sync.OnceValue(func() (out []tongue) {
 		}
 		not, _, _ := strings.Cut(render.Say(language, "pNot"), "(")
 		t := tongue{" " + render.Say(language, "pAnd") + " ", " " + render.Say(language, "pOr") + " ", not, nil}
-		for _, name := range []string{"pNotGiven", "pIsGiven", "pOlder", "pIsLeast", "pIsMost", "pLand", "pIsNot", "pIs", "span"} {
+		for name := range strings.FieldsSeq("pNotGiven pIsGiven pOlder pIsLeast pIsMost pLand pIsNot pIs span") {
 			text := said(name)
 			switch name {
 			case "pOlder":
@@ -250,8 +250,8 @@ func (t *tongue) parse(text string, deep int) (*Condition, error) {
 			continue
 		}
 		if join.to == &c.Any && len(cutOutside(text, t.and)) > 1 {
-			return nil, fmt.Errorf("the condition %.60q has%sbeside%[3]s: put brackets around what belongs together", text, t.and,
-				strings.TrimSuffix(t.or, " "))
+			return nil, fmt.Errorf("the condition %.60q has%sbeside%[3]s: put brackets around what belongs together", text,
+				t.and, strings.TrimSuffix(t.or, " "))
 		}
 		for _, part := range parts {
 			one, err := t.parse(part, deep-1)
@@ -347,8 +347,8 @@ func conditionOf(form, text string, at []string) (*Condition, error) {
 		case form == "pIsMost":
 			c.AtMost = &n
 		case at[2] == "" && len(at[1]) == 4:
-			return nil, fmt.Errorf("the condition %.60q may mean %[2]s years or the year %[2]s: write older than %[2]s years, or "+
-				"Dating (latest year) at most %[2]s", text, at[1])
+			return nil, fmt.Errorf("the condition %.60q may mean %[2]s years or the year %[2]s: write older than %[2]s "+
+				"years, or Dating (latest year) at most %[2]s", text, at[1])
 		default:
 			if c.Older = &n; pointer == "/dating" {
 				c.Member = "/dating/latest"
