@@ -1,12 +1,14 @@
-"""Some rules and Findslip Simple, written from SPEC.md, its parts and schema/spec/lookup/codes.md alone, as a partial implementation
+"""Some rules, reports as whole files and Findslip Simple, written from SPEC.md, its parts and schema/spec/lookup/codes.md alone, as a partial implementation
 of the conformance protocol: go run ./cmd/standard suite -- python3 -B .ci/peer/core.py"""
 
+import base64
 import importlib.util
 import json
 import re
 import sys
 import unicodedata
 
+import report as files
 from words import ROOT
 
 spec = importlib.util.spec_from_file_location("simple", ROOT / "examples/simple/simple.py")
@@ -14,6 +16,9 @@ simple = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(simple)
 
 PEOPLE = {"finder", "keeper", "by", "person", "from", "to", "grantedBy", "occupier", "people"}
+FILES = ["jsonl-end-missing", "jsonl-report-line", "jsonl-line-unreadable", "version-unknown", "uncertainty-assumed", "json-syntax", "json-duplicate-name",
+         "json-text-damaged", "json-number-out-of-range", "json-too-large", "schema-type", "schema-required", "schema-enum", "schema-pattern", "schema-range",
+         "schema-forbidden", "schema-other"]
 CODES = ["interval-reversed", "reference-unknown", "given-and-absent", "extension-undeclared", "number-repeated"]
 
 
@@ -118,9 +123,10 @@ def accepted(report, code, pointer):
     return False
 
 
-def validate(report):
-    found = [n for rule in (intervals, references, absences, prefixes, numbers) for n in rule(report)]
-    found = [n for n in found if not accepted(report, *n)]
+def validate(report, stopped):
+    found = [*stopped, *files.faults(report, files.SCHEMAS["report"], files.SCHEMAS["report"])]
+    if not found:  # rules pass over what breaks the schema
+        found = [n for rule in (intervals, references, absences, prefixes, numbers) for n in rule(report) if not accepted(report, *n)]
     return {"output": {"json": {}}, "notices": [{"code": code, "pointer": pointer} for code, pointer in dict.fromkeys(found)]}
 
 
@@ -128,13 +134,39 @@ def content(given):
     return given["json"] if "json" in given else json.loads(given["text"])
 
 
+def text(given):
+    return json.dumps(given["json"]) if "json" in given else given["text"] if "text" in given else base64.b64decode(given["base64"])
+
+
+def convert(asked, given):
+    if set(asked) - {"from", "to", "name", "limit"} or {asked.get("from", "findslip"), asked["to"]} - {"findslip", "jsonl"}:
+        return {"unsupported": "these options or formats"}
+    try:
+        report, said = files.read(text(given), asked.get("from", "findslip"), int(asked.get("limit", "finds=0").removeprefix("finds=")))
+        files.fill(report, said)
+    except files.Refused as why:
+        return {"refused": {"code": why.code, "message": str(why)}}
+    return {"output": {"text": files.write(report, asked["to"])}, "notices": [{"code": code, "pointer": at} for code, at in said]}
+
+
+def schema(name, given):
+    try:
+        return {"output": {"json": {"valid": files.valid(files.strict(text(given)), name)}}}
+    except files.Refused:
+        return {"output": {"json": {"valid": False}}}
+
+
 def answer(request):
     operation = request["operation"]
     if operation == "describe":
-        claims = {"codes": CODES, "formats": ["findslip"]}
-        return {"output": {"json": {"implementation": "peer", "version": "1", "protocol": "1", "operations": ["validate", "simple"], "claims": claims}}}
+        claims = {"codes": CODES + FILES, "formats": ["findslip", "jsonl"]}
+        return {"output": {"json": {"implementation": "peer", "version": "1", "protocol": "1", "operations": ["convert", "schema", "validate", "simple"], "claims": claims}}}
     if operation == "validate" and "base64" not in request["input"]:
-        return validate(content(request["input"]))
+        return validate(content(request["input"]), files.gated(text(request["input"])))
+    if operation == "convert":
+        return convert(request.get("options", {}), request["input"])
+    if operation == "schema":
+        return schema(request["options"]["schema"], request["input"])
     if operation == "simple":
         try:
             return {"output": {"json": simple.report(content(request["input"]))}}
