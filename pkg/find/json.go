@@ -61,20 +61,9 @@ func (e *ReadError) Error() string {
 // DecodeJSON reads a native report. It goes over the input twice: once for the header, which also
 // proves that the whole file is well-formed JSON, and once for the finds.
 func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
-	var cuts []fileSpan
-	at, canCut := r.(io.ReaderAt)
-	var raw jsontext.Value
-	var finds bool
-	err := errNotCut
-	if canCut {
-		raw, cuts, err = cutReport(at, o)
-		finds = true
-	}
+	raw, finds, err := readHeader(r, o)
 	if err != nil {
-		canCut = false
-		if raw, finds, err = readHeader(r, o); err != nil {
-			return nil, err
-		}
+		return nil, err
 	}
 	if err := CheckHeader(raw, o.Limits); err != nil {
 		return nil, err
@@ -89,9 +78,6 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 			readFinds(r, o, yield)
 		}
 	})
-	if canCut {
-		s.flow.pieces = listPieces(at, cuts, o)
-	}
 	return s, nil
 }
 
@@ -106,22 +92,27 @@ func readFinds(r io.ReadSeeker, o Options, yield func(*Entry, error) bool) {
 		yield(nil, cut.Explain(err))
 		return
 	}
-	var t tape.Tape
 	for i := 0; cut.Peek() != ']'; i++ {
 		v, err := cut.Record()
 		if err != nil {
 			yield(nil, cut.Explain(err))
 			return
 		}
+		e := &Entry{Find: new(Find), Index: i, Origin: Origin{File: o.File}}
+		v = v.Clone()
 		if o.KeepSource {
-			v = v.Clone()
+			e.Raw = v
 		}
-		e, err := itemEntry(v, &t, t.Parse(v), o)
-		if err != nil {
-			yield(nil, cut.Explain(err))
-			return
+		// What is no object is left to the schema, which has the words.
+		if t := new(tape.Tape); t.Parse(v) && t.Nodes[0].Kind == tape.Object {
+			readObject(t, 0, e.Find)
+			e.tape = t
+		} else if v.Kind() == '{' {
+			if err := DecodeFind(v, e.Find); err != nil {
+				yield(nil, cut.Explain(err))
+				return
+			}
 		}
-		e.Index = i
 		if !yield(e, nil) {
 			return
 		}

@@ -62,7 +62,6 @@ func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 		d.pending = first
 	}
 	s.SetEntries(d.run)
-	s.flow.pieces = d.pieces
 	return s, nil
 }
 
@@ -82,7 +81,6 @@ func (d *lineDecoder) next() ([]byte, error) {
 }
 
 func (d *lineDecoder) run(yield func(*Entry, error) bool) {
-	var t tape.Tape
 	for {
 		text := d.pending
 		d.pending = nil
@@ -95,61 +93,70 @@ func (d *lineDecoder) run(yield func(*Entry, error) bool) {
 				return
 			}
 		}
-		e := d.entry(text, d.at, &t)
+		e := d.entry(text)
 		if e == nil {
 			continue
 		}
-		if d.place(e) && !yield(e, nil) {
+		if e.Index = d.finds; e.Find != nil {
+			d.finds++
+		}
+		if !yield(e, nil) {
 			return
 		}
 		e.tape = nil
 	}
-	if e := d.last(); e != nil {
+	if !d.ended {
+		e := d.say(&kinds.JsonlEndMissing, "the file has no end line: it may be cut short")
+		e.Index = d.finds
 		yield(e, nil)
 	}
 }
 
-// entry makes an entry of one line, nil for an empty one. It knows nothing of the lines before.
-func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
+// entry makes an entry of one line, nil where nothing is to be said of it.
+func (d *lineDecoder) entry(text []byte) *Entry {
 	if len(bytes.TrimSpace(text)) == 0 {
 		return nil
 	}
+	unreadable := func(why string) *Entry { return d.say(&kinds.JsonlLineUnreadable, why) }
 	if int64(len(text)) > d.o.Limits.Record {
-		return d.say(at, &kinds.JsonlLineUnreadable, limit.Over("record", d.o.Limits.Record).Error())
+		return unreadable(limit.Over("record", d.o.Limits.Record).Error())
 	}
 	if over := tooManyValues(text, "values", d.o.Limits.Values); over != nil {
-		return d.say(at, &kinds.JsonlLineUnreadable, over.Error())
+		return unreadable(over.Error())
 	}
-	if e := d.quickEntry(text, at, t); e != nil {
+	if e := d.quickEntry(text); e != nil {
 		return e
 	}
 	l, err := parseLine(text)
 	if err != nil {
-		return d.say(at, &kinds.JsonlLineUnreadable, "the line cannot be read: "+err.Error())
+		return unreadable("the line cannot be read: " + err.Error())
 	}
 	switch l.Type {
 	case "find":
-		e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: at}}
+		e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: d.at}}
 		if d.o.KeepSource {
 			e.Raw = l.Raw
 		}
 		if err := DecodeFind(l.Raw, e.Find); err != nil {
-			return d.say(at, &kinds.JsonlLineUnreadable, "the line cannot be read: "+err.Error())
+			return unreadable("the line cannot be read: " + err.Error())
 		}
 		return e
 	case "report":
-		return d.say(at, &kinds.JsonlReportLine, "a second report begins here")
+		return d.say(&kinds.JsonlReportLine, "a second report begins here")
 	case "end":
-		e := d.say(at, &kinds.JsonlEndMissing, "")
-		e.end = &l
-		return e
+		d.ended = true
+		if !l.Finds.Known() || l.Finds.Int() == d.finds {
+			return nil
+		}
+		return d.say(&kinds.JsonlEndMissing, fmt.Sprintf("the end line counts %s finds, the file has %d", l.Finds, d.finds))
 	}
-	return d.say(at, &kinds.JsonlLineUnreadable, "the line has no type that is report, find or end")
+	return unreadable("the line has no type that is report, find or end")
 }
 
 // quickEntry reads a line that is {"type":"find","find":{...}} in either order, with a find that can be
 // read quickly; nil where it is anything else.
-func (d *lineDecoder) quickEntry(text []byte, at int, t *tape.Tape) *Entry {
+func (d *lineDecoder) quickEntry(text []byte) *Entry {
+	t := new(tape.Tape)
 	if !t.Parse(text) || t.Nodes[0].Kind != tape.Object || t.Nodes[0].Count != 2 {
 		return nil
 	}
@@ -165,7 +172,7 @@ func (d *lineDecoder) quickEntry(text []byte, at int, t *tape.Tape) *Entry {
 	if find == 0 || !kind {
 		return nil
 	}
-	e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: at}, tape: t, at: find}
+	e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: d.at}, tape: t, at: find}
 	readObject(t, find, e.Find)
 	if d.o.KeepSource {
 		e.Raw = t.Text[t.Nodes[find].Start:t.Nodes[find].End]
@@ -173,36 +180,8 @@ func (d *lineDecoder) quickEntry(text []byte, at int, t *tape.Tape) *Entry {
 	return e
 }
 
-// place numbers an entry, in the order of the file, and reports whether it goes on.
-func (d *lineDecoder) place(e *Entry) bool {
-	e.Index = d.finds
-	switch {
-	case e.Find != nil:
-		d.finds++
-	case e.end != nil:
-		d.ended = true
-		counted := e.end.Finds
-		e.end = nil
-		if !counted.Known() || counted.Int() == d.finds {
-			return false
-		}
-		e.Notices[0].Message = fmt.Sprintf("the end line counts %s finds, the file has %d", counted, d.finds)
-	}
-	return true
-}
-
-// last is what is to be said behind the last line.
-func (d *lineDecoder) last() *Entry {
-	if d.ended {
-		return nil
-	}
-	e := d.say(d.at, &kinds.JsonlEndMissing, "the file has no end line: it may be cut short")
-	e.Index = d.finds
-	return e
-}
-
-func (d *lineDecoder) say(at int, k *notice.Kind, message string) *Entry {
-	return &Entry{Origin: Origin{File: d.o.File, Line: at}, Notices: notice.List{notice.New(k, "", message)}}
+func (d *lineDecoder) say(k *notice.Kind, message string) *Entry {
+	return &Entry{Origin: Origin{File: d.o.File, Line: d.at}, Notices: notice.List{notice.New(k, "", message)}}
 }
 
 func lineError(err error, at int) error {

@@ -3,6 +3,7 @@ package find
 import (
 	"bytes"
 	"slices"
+	"sync"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -35,6 +36,8 @@ func decodeObject(raw []byte, o object) error {
 	t.Text = nil
 	return nil
 }
+
+var tapes = sync.Pool{New: func() any { return new(tape.Tape) }}
 
 // readObject reads the object at a node of a tape.
 func readObject(t *tape.Tape, i uint32, o object) {

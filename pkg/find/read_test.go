@@ -254,10 +254,6 @@ func entriesOf(t *testing.T, text []byte, lines bool, workers int) (header *Repo
 	var err error
 	if o := (Options{File: "x", KeepSource: true}); lines {
 		s, err = DecodeJSONL(bytes.NewReader(text), o)
-	} else if workers == 1 {
-		s, err = DecodeJSON(struct {
-			*seeker
-		}{&seeker{bytes.NewReader(text)}}, o) // which cannot be cut
 	} else {
 		s, err = DecodeJSON(bytes.NewReader(text), o)
 	}
@@ -282,12 +278,6 @@ func entriesOf(t *testing.T, text []byte, lines bool, workers int) (header *Repo
 	return s.Report, entries, ""
 }
 
-// seeker hides that a reader can read at any place.
-type seeker struct{ r *bytes.Reader }
-
-func (s *seeker) Read(p []byte) (int, error)              { return s.r.Read(p) }
-func (s *seeker) Seek(o int64, whence int) (int64, error) { return s.r.Seek(o, whence) }
-
 func sameEntries(t *testing.T, text []byte, lines bool) {
 	t.Helper()
 	head, want, failure := entriesOf(t, text, lines, 1)
@@ -302,10 +292,8 @@ func sameEntries(t *testing.T, text []byte, lines bool) {
 	}
 }
 
-// Reports that are cut into pieces of some bytes read as they do when they are read from end to end,
-// also where a byte of them is wrong, missing or too many.
-func TestPieces(t *testing.T) {
-	defer func(n int) { pieceSize = n }(pieceSize)
+// Several workers pass on what one does, also where a byte of the text is wrong, missing or too many.
+func TestWorkers(t *testing.T) {
 	names, err := filepath.Glob("../../testdata/valid/*.findslip.json")
 	if err != nil || len(names) < 3 {
 		t.Fatalf("%d reports: %v", len(names), err)
@@ -324,10 +312,9 @@ func TestPieces(t *testing.T) {
 		if err := EncodeJSONL(&lines, stream); err != nil {
 			t.Fatal(err)
 		}
-		for i := range 60 {
-			pieceSize = []int{1, 40, 700, 5000}[i%4]
+		for i := range 20 {
 			for asLines, original := range map[bool][]byte{false: text, true: lines.Bytes()} {
-				sameEntries(t, damaged(r, original, i/4), asLines)
+				sameEntries(t, damaged(r, original, i), asLines)
 			}
 		}
 	}
@@ -352,20 +339,16 @@ func damaged(r *rand.Rand, text []byte, times int) []byte {
 	return out
 }
 
-// Lists at the edges: none, one, of odd values, with commas that do not belong, cut at every comma.
-func TestPiecesAtTheEdges(t *testing.T) {
-	defer func(n int) { pieceSize = n }(pieceSize)
-	for _, size := range []int{1, 3, 100} {
-		pieceSize = size
-		for _, finds := range []string{`[]`, `[ ]`, `[{}]`, `[{},{}]`, `[{},]`, `[,{}]`, `[{},,{}]`, `[1,null,"x"]`,
-			`[{"number":"1"} {"number":"2"}]`, `{}`, `null`, `[[],[1,2]]`, `[{"number":"1e5","count":{"min":1e2}}]`,
-			`[{"finds":[1,2]}]`, `[`, `[{}`, `[{}}`, `[{"a":1,"a":2}]`} {
-			for _, form := range []string{`{"findslip":"1.0","finds":%s}`, `{"finds":%s,"findslip":"1.0"}`,
-				"\xef\xbb\xbf{\"people\":[{\"id\":\"finds\"}],\"findslip\":\"1.0\",\"finds\" : %s , \"title\":\"x\"} \n",
-				`{"findslip":"1.0","x":{"finds":[1]},"finds":%s}`, `{"findslip":"1.0","finds":%s} x`,
-				`{"findslip":"1.0","finds":%s,"finds":[]}`, `{"findslip":"1.0","t":"finds","x":[],"finds":%s}`} {
-				sameEntries(t, fmt.Appendf(nil, form, finds), false)
-			}
+// Lists at the edges: none, one, of odd values, with commas that do not belong.
+func TestWorkersAtTheEdges(t *testing.T) {
+	for _, finds := range []string{`[]`, `[ ]`, `[{}]`, `[{},{}]`, `[{},]`, `[,{}]`, `[{},,{}]`, `[1,null,"x"]`,
+		`[{"number":"1"} {"number":"2"}]`, `{}`, `null`, `[[],[1,2]]`, `[{"number":"1e5","count":{"min":1e2}}]`,
+		`[{"finds":[1,2]}]`, `[`, `[{}`, `[{}}`, `[{"a":1,"a":2}]`} {
+		for _, form := range []string{`{"findslip":"1.0","finds":%s}`, `{"finds":%s,"findslip":"1.0"}`,
+			"\xef\xbb\xbf{\"people\":[{\"id\":\"finds\"}],\"findslip\":\"1.0\",\"finds\" : %s , \"title\":\"x\"} \n",
+			`{"findslip":"1.0","x":{"finds":[1]},"finds":%s}`, `{"findslip":"1.0","finds":%s} x`,
+			`{"findslip":"1.0","finds":%s,"finds":[]}`, `{"findslip":"1.0","t":"finds","x":[],"finds":%s}`} {
+			sameEntries(t, fmt.Appendf(nil, form, finds), false)
 		}
 	}
 }

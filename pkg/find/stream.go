@@ -61,7 +61,6 @@ type Entry struct {
 
 	tape *tape.Tape // the find as it was read, until its reader goes on
 	at   uint32
-	end  *line // the last line of JSON Lines, which is not passed on
 }
 
 // Tape returns the JSON of the find on a tape and where on it, for as long as the reader that made
