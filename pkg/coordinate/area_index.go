@@ -144,56 +144,42 @@ const (
 
 // areaIndex finds the sides of an area that matter for a point. It answers as a look at every side does.
 type areaIndex struct {
-	rings []indexedRing
-	tree  tree // over the rings
+	runs []stretch
+	tree tree // over the runs
 }
 
-type indexedRing struct {
-	line    ring
-	polygon int
-	number  int  // of its first side, counted over the area
-	tree    tree // over groups of sides; nil where there are few
+// stretch is some sides of a ring that follow each other.
+type stretch struct {
+	line     ring
+	polygon  int
+	number   int // of the first side of the ring, counted over the area
+	from, to int
 }
 
 // newAreaIndex returns nil where there are few sides.
 func newAreaIndex(polygons [][]ring) *areaIndex {
-	sides := 0
-	for _, polygon := range polygons {
-		for _, r := range polygon {
-			sides += len(r) - 1
-		}
-	}
-	if sides < fewSides {
-		return nil
-	}
-	var rings []indexedRing
+	var runs []stretch
 	var list []box
 	number := 0
 	for i, polygon := range polygons {
 		for _, r := range polygon {
-			rings, list = append(rings, indexedRing{line: r, polygon: i, number: number, tree: treeOf(r)}),
-				append(list, boxOf(r))
+			for at := 0; at < len(r)-1; at += group {
+				to := min(at+group, len(r)-1)
+				runs, list = append(runs, stretch{r, i, number, at, to}), append(list, boxOf(r[at:to+1]))
+			}
 			number += len(r) - 1
 		}
 	}
-	x := &areaIndex{rings: make([]indexedRing, len(rings))}
-	boxes := make([]box, len(rings))
+	if number < fewSides {
+		return nil
+	}
+	x := &areaIndex{runs: make([]stretch, len(runs))}
+	boxes := make([]box, len(runs))
 	for to, from := range tiled(list) {
-		x.rings[to], boxes[to] = rings[from], list[from]
+		x.runs[to], boxes[to] = runs[from], list[from]
 	}
 	x.tree = newTree(boxes)
 	return x
-}
-
-func treeOf(r ring) tree {
-	if len(r) <= fewSides {
-		return nil
-	}
-	list := make([]box, 0, (len(r)+group-2)/group)
-	for at := 0; at < len(r)-1; at += group {
-		list = append(list, boxOf(r[at:min(at+group, len(r)-1)+1]))
-	}
-	return newTree(list)
 }
 
 // nearest is Area.nearest.
@@ -202,55 +188,20 @@ func (x *areaIndex) nearest(p Point) (inside bool, metres float64, nearest Point
 	x.tree.closest(&f, func(b box) float64 {
 		dx, dy := b.apart(p)
 		return dx*f.sx*dx*f.sx + dy*f.sy*dy*f.sy
-	}, func(i int) { x.rings[i].near(&f) })
-	var odd []int // polygons with a ring that p lies in
-	x.tree.visit(func(b box) bool {
-		dx, dy := b.apart(p)
-		return dx == 0 && dy == 0
 	}, func(i int) {
-		if x.rings[i].around(p) {
-			odd = append(odd, x.rings[i].polygon)
+		r := &x.runs[i]
+		f.sides(r.line, r.line.base(p), r.from, r.to, r.number)
+	})
+	within := map[int]bool{} // by polygon: a ray eastwards from p crosses an odd number of its sides
+	x.tree.visit(func(b box) bool { return b.south <= p.Latitude && p.Latitude <= b.north }, func(i int) {
+		if r := &x.runs[i]; r.line.crossed(p, r.line.base(p), r.from, r.to) {
+			within[r.polygon] = !within[r.polygon]
 		}
 	})
-	slices.Sort(odd)
-	for i := 0; i < len(odd) && !inside; {
-		n := i
-		for i < len(odd) && odd[i] == odd[n] {
-			i++
-		}
-		inside = (i-n)%2 == 1
+	for _, odd := range within {
+		inside = inside || odd
 	}
 	return inside, math.Sqrt(f.best), f.nearest
-}
-
-// near looks for the nearest side of a ring.
-func (r *indexedRing) near(f *frame) {
-	base := r.line.base(f.p)
-	if r.tree == nil {
-		f.sides(r.line, base, 0, len(r.line)-1, r.number)
-		return
-	}
-	east := base - r.line[0].Longitude // from a longitude to degrees from p
-	r.tree.closest(f, func(b box) float64 {
-		dx := max(0, b.west+east-slack, -(b.east+east)-slack) * f.sx
-		dy := max(0, b.south-f.p.Latitude-slack, f.p.Latitude-b.north-slack) * f.sy
-		return dx*dx + dy*dy
-	}, func(i int) { f.sides(r.line, base, i*group, min((i+1)*group, len(r.line)-1), r.number) })
-}
-
-// around reports whether a ray eastwards from p crosses an odd number of sides.
-func (r *indexedRing) around(p Point) (odd bool) {
-	base := r.line.base(p)
-	if r.tree == nil {
-		return r.line.crossed(p, base, 0, len(r.line)-1)
-	}
-	east := base - r.line[0].Longitude
-	r.tree.visit(func(b box) bool {
-		return b.south <= p.Latitude && p.Latitude <= b.north && b.east+east > -slack
-	}, func(i int) {
-		odd = r.line.crossed(p, base, i*group, min((i+1)*group, len(r.line)-1)) != odd
-	})
-	return odd
 }
 
 // crossed reports whether a ray eastwards from p crosses an odd number of some sides.

@@ -1,7 +1,9 @@
 package find
 
 import (
+	"cmp"
 	"strconv"
+	"strings"
 	"sync"
 )
 
@@ -74,6 +76,7 @@ const (
 	quantities
 	codes
 	days
+	locals
 	sorts
 )
 
@@ -109,7 +112,7 @@ func (t *tree) grow(s *shape, from branch) level {
 		m, n := &s.members[i], &l.nodes[i]
 		*n = node{member: m, name: join(from.name, m.name), pointer: from.pointer + "/" + m.name}
 		to := branch{from.root, n.name, n.pointer, join(from.flat, m.name), from.full + "/" + m.name,
-			either(m.unit, from.unit), m.list, m.private || from.private, either(m.sharing, from.sharing)}
+			cmp.Or(m.unit, from.unit), m.list, m.private || from.private, cmp.Or(m.sharing, from.sharing)}
 		if from.name == "" && from.flat != "" { // in an item of a list
 			n.name = "." + m.name
 			to.name = n.name
@@ -147,6 +150,7 @@ func (t *tree) add(n *node, m *member, to branch) {
 		f.Kind = Text
 		n.is[codes] = m.kind == textKind && m.list != "" && !m.part
 		n.is[days] = m.day
+		n.is[locals] = m.kind == textKind && localIDs[m.name] != "" && !strings.HasPrefix(to.full, "/notified/")
 	case numberKind:
 		f.Kind, f.Unit = Decimal, to.unit
 	case flagKind, choiceKind:
@@ -196,13 +200,6 @@ func (t *tree) link(nodes []node, flat string) {
 
 func isRecordList(name string) bool {
 	return name == "people" || name == "permissions" || name == "outings" || name == "finds"
-}
-
-func either(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 func join(a, b string) string {

@@ -1,7 +1,6 @@
 package find
 
 import (
-	"crypto/sha1" // of which UUIDs of version 5 are made
 	"strconv"
 	"strings"
 	"unicode"
@@ -19,19 +18,10 @@ var (
 
 const urnPrefix = "urn:uuid:"
 
-const hexDigits = "0123456789abcdef"
-
 // FoldNumber brings the number on a bag to the form in which two numbers are compared: NFKC,
 // trimmed, inner blanks one, lower case, leading zeros off each run of digits. "007", " 7 " and
 // "7" are one number.
 func FoldNumber(s string) string {
-	if isFoldedNumber(s) {
-		return s
-	}
-	return foldNumber(s)
-}
-
-func foldNumber(s string) string {
 	s = strings.Join(strings.Fields(norm.NFKC.String(s)), " ")
 	s = strings.ToLower(s)
 	var b strings.Builder
@@ -56,23 +46,6 @@ func foldNumber(s string) string {
 	return b.String()
 }
 
-// isFoldedNumber tells a number of small letters and figures, without zeros that lead.
-func isFoldedNumber(s string) bool {
-	for i := 0; i < len(s); i++ {
-		c := s[i]
-		switch {
-		case c-'a' < 26 || c == '-' || c == '/' || c == '.':
-		case c-'0' < 10:
-			if c == '0' && (i == 0 || s[i-1]-'0' > 9) && i+1 < len(s) && s[i+1]-'0' < 10 {
-				return false
-			}
-		default:
-			return false
-		}
-	}
-	return true
-}
-
 // FindID makes the id of a find from the id of its report and the number on its bag.
 func FindID(report, number string) string { return makeFindID(report, FoldNumber(number)) }
 
@@ -90,26 +63,7 @@ func UnnumberedFindID(report, date, place, name string, ordinal int) string {
 
 func makeFindID(report, rest string) string {
 	report = strings.TrimPrefix(strings.ToLower(report), urnPrefix)
-	var room [256]byte
-	name := append(room[:0], findNamespace[:]...)
-	name = append(append(append(name, report...), '\n'), rest...)
-	// As uuid.NewSHA1 does it, without memory of its own.
-	sum := sha1.Sum(name)
-	var id uuid.UUID
-	copy(id[:], sum[:])
-	id[6], id[8] = id[6]&0x0f|5<<4, id[8]&0x3f|0x80
-	var text [len(urnPrefix) + 36]byte
-	copy(text[:], urnPrefix)
-	at := len(urnPrefix)
-	for i, b := range id {
-		if i == 4 || i == 6 || i == 8 || i == 10 {
-			text[at] = '-'
-			at++
-		}
-		text[at], text[at+1] = hexDigits[b>>4], hexDigits[b&15]
-		at += 2
-	}
-	return string(text[:])
+	return urnPrefix + uuid.NewSHA1(findNamespace, []byte(report+"\n"+rest)).String()
 }
 
 // ReportIDFromName makes the id of a report from the base name of its file, for want of a better

@@ -11,7 +11,6 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 	"github.com/google/go-cmp/cmp"
-	"github.com/google/uuid"
 
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/testkit/cases"
@@ -407,28 +406,6 @@ func TestFindID(t *testing.T) {
 	if ReportIDFromName("Finds.xlsx") != ReportIDFromName("finds.csv") ||
 		ReportIDFromName("finds 2026.xlsx") == ReportIDFromName("finds.xlsx") {
 		t.Error("report ids do not follow the folded base name")
-	}
-}
-
-// Numbers that are passed over are those that folding leaves alone, and the id is the UUID of the library.
-func TestIDsQuickly(t *testing.T) {
-	pieces := []string{"", "0", "00", "7", "10", "a", "B", "-", "/", ".", " ", "é", "\t", "x0"}
-	for _, a := range pieces {
-		for _, b := range pieces {
-			for _, c := range pieces {
-				s := a + b + c
-				if isFoldedNumber(s) && foldNumber(s) != s {
-					t.Fatalf("%q is folded to %q", s, foldNumber(s))
-				}
-				for _, report := range []string{"", "URN:UUID:0B1F8C7A-94f1-5f0e-8b1a-2f3f6f9c0a11", strings.Repeat("long ", 80)} {
-					want := urnPrefix + uuid.NewSHA1(findNamespace, []byte(strings.TrimPrefix(strings.ToLower(report),
-						urnPrefix)+"\n"+s)).String()
-					if got := makeFindID(report, s); got != want {
-						t.Fatalf("%q of %q has the id %s, want %s", s, report, got, want)
-					}
-				}
-			}
-		}
 	}
 }
 

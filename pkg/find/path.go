@@ -341,6 +341,37 @@ func along(w []int, o object, yield func(any) bool) bool {
 	return o.next(i) != i || yield(o.leaf(i))
 }
 
+// Given reports whether a record has the member, or the item of a list, that a pointer names.
+func Given[T Record](record *T, pointer string) bool {
+	o := any(record).(object)
+	tokens := strings.Split(strings.TrimPrefix(pointer, "/"), "/")
+	for len(tokens) > 0 && o != nil {
+		i, known := o.shape().byName[notice.Unescape(tokens[0])]
+		if !known || o.next(i) != i {
+			return false
+		}
+		m, rest := o.shape().members[i], tokens[1:]
+		if len(rest) == 0 {
+			return true
+		}
+		n, err := strconv.Atoi(rest[0])
+		switch {
+		case m.kind == objectKind:
+			o, tokens = o.child(i, false), rest
+			continue
+		case err != nil || n < 0:
+			return false
+		case m.kind == textsKind:
+			texts := *o.leaf(i).(*[]string)
+			return len(rest) == 1 && n < len(texts) && texts[n] != ""
+		case m.kind != listKind || n >= o.list(i).length():
+			return false
+		}
+		o, tokens = o.list(i).item(n), rest[1:]
+	}
+	return o != nil && (o.next(0) >= 0 || *o.unknown() != nil)
+}
+
 // Clear takes what stands at the end of a way out of a record.
 func Clear[T Record](w Way, record *T) {
 	last := len(w.steps) - 1

@@ -120,44 +120,9 @@ const (
 // LocalIDs calls visit for each local id that the find gives, with the kind of thing that it names. Visit may
 // change it.
 func (f *Find) LocalIDs(visit func(kind string, id *string)) {
-	one := func(kind string, id *string) {
-		if *id != "" {
-			visit(kind, id)
-		}
-	}
-	one(PersonID, &f.Finder)
-	one(PermissionID, &f.Permission)
-	one(OutingID, &f.Outing)
-	one(PersonID, &f.Keeper)
-	if f.Position != nil {
-		one(PersonID, &f.Position.By)
-	}
-	for i := range f.OtherPositions {
-		one(PersonID, &f.OtherPositions[i].By)
-	}
-	if f.Depth != nil {
-		one(PersonID, &f.Depth.By)
-	}
-	for i := range f.OtherDepths {
-		one(PersonID, &f.OtherDepths[i].By)
-	}
-	if f.Identification != nil {
-		one(PersonID, &f.Identification.By)
-	}
-	for i := range f.Opinions {
-		one(PersonID, &f.Opinions[i].By)
-	}
-	for i := range f.Media {
-		one(PersonID, &f.Media[i].By)
-	}
-	for i := range f.Owners {
-		one(PersonID, &f.Owners[i].Person)
-	}
-	for i := range f.Custody {
-		one(PersonID, &f.Custody[i].From)
-		one(PersonID, &f.Custody[i].To)
-	}
-	if f.Recorded != nil {
-		one(PersonID, &f.Recorded.By)
-	}
+	seek(&treeOf[Find]().top, f, nil, locals, func(s spot, v any) { visit(localIDs[s.node.member.name], v.(*string)) })
 }
+
+// localIDs are the members of a find that hold a local id, and what it names. To whom a find was reported is in words.
+var localIDs = map[string]string{"finder": PersonID, "permission": PermissionID, "outing": OutingID, "keeper": PersonID,
+	"by": PersonID, "person": PersonID, "from": PersonID, "to": PersonID}

@@ -1,11 +1,9 @@
 package find
 
 import (
-	"encoding/binary"
 	"errors"
 	"slices"
 	"strconv"
-	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -138,32 +136,11 @@ func (w *writer) textMap(b []byte, m map[string]string) []byte {
 	return end(b, '}')
 }
 
-// text writes a JSON string. Most need no escapes: they are taken over, and looked through eight bytes at a time.
+// text writes a JSON string.
 func (w *writer) text(b []byte, s string) []byte {
-	start := len(b)
-	b = append(append(append(b, '"'), s...), '"')
-	const ones, highs = 0x0101010101010101, 0x8080808080808080
-	var wide, hit uint64
-	text := b[start+1 : len(b)-1]
-	for ; len(text) >= 8; text = text[8:] {
-		c := binary.LittleEndian.Uint64(text)
-		// A byte below 0x20, a quote or a backslash borrows into its high bit. Those above it may then seem to be one
-		// too, which costs time and nothing else.
-		hit |= ((c - ones*0x20) | (c ^ ones*'"' - ones) | (c ^ ones*'\\' - ones)) &^ c & highs
-		wide |= c
-	}
-	for _, c := range text {
-		if c < 0x20 || c == '"' || c == '\\' {
-			hit = 1
-		}
-		wide |= uint64(c)
-	}
-	if hit == 0 && (wide&highs == 0 || utf8.ValidString(s)) {
-		return b
-	}
-	b, err := jsontext.AppendQuote(b[:start], s)
+	out, err := jsontext.AppendQuote(b, s)
 	if err != nil && w.err == nil {
 		w.err = err
 	}
-	return b
+	return out
 }

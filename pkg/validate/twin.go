@@ -5,16 +5,12 @@ import (
 	"hash/maphash"
 	"maps"
 	"math"
-	"reflect"
-	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/kinds"
-	"github.com/findslip/findslip/pkg/notice"
 )
 
 // twinOf sums up what a record says of the thing that was found: two that differ in other members alone are twins. Of
@@ -66,60 +62,12 @@ var givenAndAbsent = &Rule{
 }
 
 // bothSaid says which members of a record are given and absent.
-func bothSaid[T any](record *T, absent map[string]string, at string, say Say) {
+func bothSaid[T find.Record](record *T, absent map[string]string, at string, say Say) {
 	for pointer, reason := range absent {
-		if strings.HasPrefix(pointer, "/") && given(reflect.ValueOf(record), pointer) {
+		if strings.HasPrefix(pointer, "/") && find.Given(record, pointer) {
 			say(at+pointer, "it is given, and absent says "+reason)
 		}
 	}
-}
-
-// given reports whether a record has the member that a pointer names.
-func given(v reflect.Value, pointer string) bool {
-	for token := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
-		token = notice.Unescape(token)
-		for v.Kind() == reflect.Pointer {
-			if v.IsNil() {
-				return false
-			}
-			v = v.Elem()
-		}
-		switch v.Kind() {
-		case reflect.Struct:
-			index, ok := membersOf(v.Type())[token]
-			if !ok {
-				return false
-			}
-			v = v.FieldByIndex(index)
-		case reflect.Slice:
-			i, err := strconv.Atoi(token)
-			if err != nil || i < 0 || i >= v.Len() {
-				return false
-			}
-			v = v.Index(i)
-		default:
-			return false
-		}
-	}
-	return !v.IsZero()
-}
-
-var memberTables sync.Map // reflect.Type to map[string][]int
-
-// membersOf returns where the fields of a struct type are by their JSON names, also those of
-// embedded structs.
-func membersOf(t reflect.Type) map[string][]int {
-	if table, ok := memberTables.Load(t); ok {
-		return table.(map[string][]int)
-	}
-	table := map[string][]int{}
-	for _, f := range reflect.VisibleFields(t) {
-		if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); name != "" {
-			table[name] = f.Index
-		}
-	}
-	memberTables.Store(t, table)
-	return table
 }
 
 var absentRules = []*Rule{givenAndAbsent}

@@ -7,6 +7,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"flag"
 	"fmt"
 	"go/format"
@@ -234,8 +235,8 @@ func (g *generator) writeShape(name string, members []member) {
 		}
 		target := m.node.Follow()
 		for _, word := range []struct{ key, value string }{
-			{"unit", unitOf(m.node)}, {"list", either(m.node.List, target.List)},
-			{"sharing", either(m.node.Sharing, target.Sharing)},
+			{"unit", unitOf(m.node)}, {"list", cmp.Or(m.node.List, target.List)},
+			{"sharing", cmp.Or(m.node.Sharing, target.Sharing)},
 		} {
 			if word.value != "" {
 				fmt.Fprintf(&g.out, ", %s: %q", word.key, word.value)
@@ -253,13 +254,6 @@ func (g *generator) writeShape(name string, members []member) {
 		g.out.WriteString("},\n")
 	}
 	g.out.WriteString("})\n")
-}
-
-func either(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 // unitOf returns the unit of the quantities that a member holds: the only one that its schema allows.
@@ -389,7 +383,7 @@ func (p *profiled) object(name string, n *schema.Node) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
-		typ, always := either(inProfile[name+"."+m.Name], typ), ",omitzero"
+		typ, always := cmp.Or(inProfile[name+"."+m.Name], typ), ",omitzero"
 		if slices.Contains(n.Required, m.Name) {
 			always = ""
 		}
@@ -405,7 +399,7 @@ func (p *profiled) object(name string, n *schema.Node) error {
 // typeOf returns the type of a member, and writes the struct that it leads to.
 func (p *profiled) typeOf(name string, n *schema.Node) (string, error) {
 	target := n.Follow()
-	shape := either(inProfile[name], pascal(strings.TrimSuffix(name, "s")))
+	shape := cmp.Or(inProfile[name], pascal(strings.TrimSuffix(name, "s")))
 	if at := strings.LastIndex(n.Ref, "/"); at >= 0 {
 		shape = pascal(n.Ref[at+1:])
 	}
