@@ -171,7 +171,6 @@ func (r *ring) pass(g *group, yield func(*Entry, error) bool) bool {
 				step(e, true)
 			}
 		}
-		e.tape = nil
 		if !yield(e, nil) {
 			return false
 		}

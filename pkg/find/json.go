@@ -116,7 +116,6 @@ func readFinds(r io.ReadSeeker, o Options, yield func(*Entry, error) bool) {
 		if !yield(e, nil) {
 			return
 		}
-		e.tape = nil
 	}
 }
 

@@ -103,7 +103,6 @@ func (d *lineDecoder) run(yield func(*Entry, error) bool) {
 		if !yield(e, nil) {
 			return
 		}
-		e.tape = nil
 	}
 	if !d.ended {
 		e := d.say(&kinds.JsonlEndMissing, "the file has no end line: it may be cut short")

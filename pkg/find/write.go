@@ -21,6 +21,35 @@ func Marshal(v any) (jsontext.Value, error) {
 // Append appends the find as Marshal writes it.
 func Append(b []byte, f *Find) ([]byte, error) { return appendObject(b, f) }
 
+// Laid is a find written as JSON, as Append writes it, and where in the text the values of its members stand.
+type Laid struct {
+	Text    []byte
+	Members []LaidMember
+}
+
+// LaidMember is one member of it.
+type LaidMember struct {
+	Name       string
+	Start, End int
+}
+
+// Lay writes a find in the place of the one before. False means that it holds something that this version does not
+// know, or that cannot be written.
+func (l *Laid) Lay(f *Find) bool {
+	var w writer
+	members := f.shape().members
+	b := append(l.Text[:0], '{')
+	l.Members = l.Members[:0]
+	for i := f.next(0); i >= 0; i = f.next(i + 1) {
+		start := len(b) + len(members[i].key)
+		b = w.member(b, f, i)
+		l.Members = append(l.Members, LaidMember{members[i].name, start, len(b)})
+		b = append(b, ',')
+	}
+	l.Text = end(b, '}')
+	return w.err == nil && !w.foreign && len(f.Unknown) <= len("{}")
+}
+
 // appendObject appends an object as JSON. A text that is not UTF-8, or a member given twice, is an error.
 func appendObject(b []byte, o object) ([]byte, error) {
 	var w writer

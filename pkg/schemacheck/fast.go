@@ -66,6 +66,7 @@ type program struct {
 // described is a member that the schema describes: its place in the schema and in sets of members, and its program.
 type described struct {
 	name  string
+	sum   uint32 // of the name
 	index int
 	p     *program
 }
@@ -191,7 +192,7 @@ func (c fastCompiler) object(p *program, n *schema.Node) {
 		p.properties = make(map[string]int, len(n.Properties))
 		for i, m := range n.Properties {
 			p.properties[m.Name] = i
-			p.inOrder = append(p.inOrder, described{m.Name, i, c.compile(m.Node)})
+			p.inOrder = append(p.inOrder, described{m.Name, tape.NameSum(m.Name), i, c.compile(m.Node)})
 		}
 	}
 	if needed, ok := p.set(n.Required); ok {
@@ -278,11 +279,15 @@ type fastRun struct {
 	odd  bool
 	text []byte    // of a string with escapes
 	own  tape.Tape // for texts that come without one
+
+	root    *program // of a whole record
+	seen    []seen   // by member of it
+	members []Member
 }
 
 // clean reports whether the value at a node is surely as the schema has it and has no unknown members.
 func (r *fastRun) clean(p *program, t *tape.Tape, i uint32) bool {
-	r.t, r.odd = t, false
+	r.t = t
 	yes := r.judge(p, i) == yea && !r.odd
 	r.t = nil
 	return yes
@@ -513,7 +518,7 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 			if d := p.described(r.t.Bytes(at), last); d != nil {
 				there.add(d.index)
 				last = d.index
-				if a := r.judge(d.p, at+1); a != yea {
+				if a := r.member(p, d, at+1); a != yea {
 					return a
 				}
 				continue

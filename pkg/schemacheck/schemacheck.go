@@ -136,18 +136,8 @@ func (s *Schemas) shallow() bool { return s.depth > 0 && s.depth < tape.MaxDepth
 func (e *engine) quickly(raw []byte) bool {
 	r := fastRuns.Get().(*fastRun)
 	defer fastRuns.Put(r)
+	r.begin(e.fast, nil)
 	return r.own.Parse(raw) && r.clean(e.fast, &r.own, 0)
-}
-
-// Accepts reports whether the gate and the schema surely have nothing to say of a find on a tape. False means only
-// that [Schemas.Notices] must be asked.
-func (s *Schemas) Accepts(t *tape.Tape, find uint32) bool {
-	if s.slow || s.shallow() {
-		return false
-	}
-	r := fastRuns.Get().(*fastRun)
-	defer fastRuns.Put(r)
-	return r.clean(s.byName["find"].fast, t, find)
 }
 
 var fastRuns = sync.Pool{New: func() any { return new(fastRun) }}

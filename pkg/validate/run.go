@@ -9,8 +9,10 @@ import (
 	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
 // Stream passes the entries of a stream on with the notices of the schema and the rules added.
@@ -126,6 +128,7 @@ type judged struct {
 	said  said
 	line  line
 	asked profile.Judgement
+	laid  laid
 }
 
 var judgedFinds = sync.Pool{New: func() any { return new(judged) }}
@@ -142,7 +145,8 @@ func (j *judged) free() {
 // apart judges one entry as far as no other find matters. It is called for several at the same time.
 func (r *run) apart(e *find.Entry, _ bool) bool {
 	j := judgedFinds.Get().(*judged)
-	e.Notices.Add(r.v.ofSchema(e)...)
+	ofSchema, twin := r.v.ofSchema(e, &j.laid)
+	e.Notices.Add(ofSchema...)
 	r.fill(&j.c, e.Find, &j.said)
 	j.said.rule = -1
 	recordedDeadlines(&j.c)
@@ -154,7 +158,7 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 		}
 	}
 	j.line = lineOf(&j.c)
-	j.line.twin = twinOf(e.Find)
+	j.line.twin = twin
 	r.v.asks.panel.Judge(&profile.Subject{Find: e.Find, Permission: j.c.Permission, Finder: r.frame.people[e.Find.Finder]},
 		&j.asked)
 	e.Carry = j
@@ -292,14 +296,37 @@ func (r *run) lateEntry(ref Ref) *find.Entry {
 	return e
 }
 
-// ofSchema runs gate and schema over the JSON of an entry: as it was read, else as it would be written.
-func (v *Validator) ofSchema(e *find.Entry) notice.List {
-	if t, at := e.Tape(); t != nil && v.schemas.Accepts(t, at) {
-		return nil
+// laid is room for a find laid out member by member.
+type laid struct {
+	find.Laid
+	members []schemacheck.Member
+}
+
+// ofSchema runs gate and schema over the JSON of an entry: as it was read, else as it would be written. The sum is of
+// what the find says, whatever the order of its members and how its numbers and characters are written.
+func (v *Validator) ofSchema(e *find.Entry, l *laid) (list notice.List, twin uint64) {
+	var ok bool
+	if t, at := e.Tape(); t != nil {
+		if l.members, ok = v.schemas.Accepts(t, at, l.members[:0]); ok {
+			return nil, twinOf(e.Find, l.members)
+		}
+		twin = twinOfTape(e.Find, t, at)
 	}
 	raw := e.Raw
 	if raw == nil {
+		if l.Lay(e.Find) {
+			if l.members, ok = v.schemas.AcceptsLaid(&l.Laid, l.members[:0]); ok {
+				return nil, twinOf(e.Find, l.members)
+			}
+			var t tape.Tape
+			if twin == 0 && t.Parse(l.Text) {
+				twin = twinOfTape(e.Find, &t, 0)
+			}
+		}
 		raw, _ = find.Marshal(e.Find)
 	}
-	return v.schemas.Notices(raw, "find")
+	if twin == 0 {
+		twin = twinSum(e.Find)
+	}
+	return v.schemas.Notices(raw, "find"), twin
 }

@@ -3,7 +3,6 @@ package validate
 import (
 	"fmt"
 	"hash/maphash"
-	"maps"
 	"math"
 	"strings"
 	"unicode"
@@ -11,23 +10,54 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/internal/tape"
+	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
-// twinOf sums up what a record says of the thing that was found: two that differ in other members alone are twins. Of
-// the cells that are kept beside it marks for the line above do not count: what they stand for was taken from there.
-func twinOf(f *find.Find) uint64 {
+// ofTheThing reports whether a member of a find speaks of what was found: two records that differ in others alone are
+// twins.
+func ofTheThing(name string) bool {
+	switch name {
+	case "id", "number", "source", "recorded", "changed":
+		return false
+	}
+	return true
+}
+
+// twinSum sums up a record that cannot be laid out.
+func twinSum(f *find.Find) uint64 {
 	g := *f
 	g.ID, g.Number, g.Source, g.Recorded, g.Changed = "", "", nil, nil, ""
-	for heading, text := range f.Columns {
-		if ditto(text) {
-			if len(g.Columns) == len(f.Columns) {
-				g.Columns = maps.Clone(f.Columns)
-			}
-			delete(g.Columns, heading)
-		}
-	}
 	raw, _ := find.Append(nil, &g)
 	return maphash.Bytes(rollSeed, raw) | 1
+}
+
+// twinOf sums up a record of its members, but for what is not of the thing. Of the cells that are kept beside it marks
+// for the line above do not count: what they stand for was taken from there.
+func twinOf(f *find.Find, members []schemacheck.Member) uint64 {
+	var sum uint64
+	for _, m := range members {
+		switch {
+		case m.Name == "columns":
+			for heading, text := range f.Columns {
+				if !ditto(text) {
+					sum += sumOf(heading + "\x00" + text)
+				}
+			}
+		case ofTheThing(m.Name):
+			sum += tape.SumMember(m.Named, m.Sum)
+		}
+	}
+	return sum | 1
+}
+
+// twinOfTape does the same for a record on a tape.
+func twinOfTape(f *find.Find, t *tape.Tape, i uint32) uint64 {
+	var members []schemacheck.Member
+	for at := i + 1; at < t.Nodes[i].Next; at = t.Nodes[at+1].Next {
+		members = append(members, schemacheck.Member{Name: string(t.Bytes(at)), Named: t.Nodes[at].Count, Sum: t.Sum(at + 1)})
+	}
+	return twinOf(f, members)
 }
 
 // ditto reports whether a text is a mark or a word for the line above.
