@@ -143,18 +143,20 @@ func (c *Cutter) value(over *limit.Error) (jsontext.Value, error) {
 	return v, err
 }
 
-// skipList reads over a list of finds.
-func (c *Cutter) skipList() error {
-	if _, err := c.dec.ReadToken(); err != nil {
-		return err
+// skipList reads over a list of finds and returns where it begins and where each of them ends, in bytes.
+func (c *Cutter) skipList() (places []int64, err error) {
+	if _, err = c.dec.ReadToken(); err != nil {
+		return nil, err
 	}
+	places = append(places, c.dec.InputOffset())
 	for c.dec.PeekKind() != ']' {
-		if _, err := c.Record(); err != nil {
-			return err
+		if _, err = c.Record(); err != nil {
+			return nil, err
 		}
+		places = append(places, c.dec.InputOffset())
 	}
-	_, err := c.dec.ReadToken()
-	return err
+	_, err = c.dec.ReadToken()
+	return places, err
 }
 
 // Enter goes to the list under a member of the top object.

@@ -171,11 +171,21 @@ func (r *ring) pass(g *group, yield func(*Entry, error) bool) bool {
 				step(e, true)
 			}
 		}
+		e.free()
 		if !yield(e, nil) {
 			return false
 		}
 	}
 	return true
+}
+
+// free gives the tape of an entry back for the next.
+func (e *Entry) free() {
+	if e.tape != nil {
+		e.tape.Text = nil
+		tapes.Put(e.tape)
+		e.tape = nil
+	}
 }
 
 // end waits until nobody works any more.

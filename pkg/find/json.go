@@ -61,7 +61,7 @@ func (e *ReadError) Error() string {
 // DecodeJSON reads a native report. It goes over the input twice: once for the header, which also
 // proves that the whole file is well-formed JSON, and once for the finds.
 func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
-	raw, finds, err := readHeader(r, o)
+	raw, places, err := readHeader(r, o)
 	if err != nil {
 		return nil, err
 	}
@@ -74,44 +74,47 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 	}
 	s := &Stream{Report: head, Raw: raw, File: o.File, Format: "findslip"}
 	s.SetEntries(func(yield func(*Entry, error) bool) {
-		if finds {
-			readFinds(r, o, yield)
-		}
+		readFinds(r, places, o, yield)
 	})
 	return s, nil
 }
 
-// readFinds reads the finds of a report one after the other.
-func readFinds(r io.ReadSeeker, o Options, yield func(*Entry, error) bool) {
+// errChanged says that the file is not what it was when it was read for the first time.
+var errChanged = &ReadError{Code: "json-syntax", Msg: "the file was changed while it was read",
+	Help: "wait until nobody writes to it, then try again"}
+
+// readFinds reads the finds of a report at their places, one after the other.
+func readFinds(r io.ReadSeeker, places []int64, o Options, yield func(*Entry, error) bool) {
+	if len(places) == 0 {
+		return
+	}
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		yield(nil, err)
 		return
 	}
-	cut := NewCutter(r, o)
-	if err := cut.Enter("finds"); err != nil {
-		yield(nil, cut.Explain(err))
+	in := bufio.NewReaderSize(skipBOM(r), 1<<16)
+	if _, err := io.CopyN(io.Discard, in, places[0]); err != nil {
+		yield(nil, errChanged)
 		return
 	}
-	for i := 0; cut.Peek() != ']'; i++ {
-		v, err := cut.Record()
-		if err != nil {
-			yield(nil, cut.Explain(err))
+	for i, end := range places[1:] {
+		text := make([]byte, end-places[i])
+		if _, err := io.ReadFull(in, text); err != nil {
+			yield(nil, errChanged)
 			return
 		}
 		e := &Entry{Find: new(Find), Index: i, Origin: Origin{File: o.File}}
-		v = v.Clone()
+		v := jsontext.Value(bytes.TrimLeft(text, " \t\r\n,"))
 		if o.KeepSource {
 			e.Raw = v
 		}
 		// What is no object is left to the schema, which has the words.
-		if t := new(tape.Tape); t.Parse(v) && t.Nodes[0].Kind == tape.Object {
+		if t := tapes.Get().(*tape.Tape); t.Parse(v) && t.Nodes[0].Kind == tape.Object {
 			readObject(t, 0, e.Find)
 			e.tape = t
-		} else if v.Kind() == '{' {
-			if err := DecodeFind(v, e.Find); err != nil {
-				yield(nil, cut.Explain(err))
-				return
-			}
+		} else if v.Kind() == '{' && DecodeFind(v, e.Find) != nil {
+			yield(nil, errChanged)
+			return
 		}
 		if !yield(e, nil) {
 			return
@@ -119,14 +122,15 @@ func readFinds(r io.ReadSeeker, o Options, yield func(*Entry, error) bool) {
 	}
 }
 
-// readHeader reads all members of the report but its finds.
-func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err error) {
+// readHeader reads all members of the report but its finds, of which it tells the places: the beginning of the list, and
+// the end of each.
+func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, places []int64, err error) {
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
-		return nil, false, err
+		return nil, nil, err
 	}
 	cut := NewCutter(r, o)
 	head := []byte{'{'}
-	fail := func(err error) (jsontext.Value, bool, error) { return nil, false, cut.Explain(err) }
+	fail := func(err error) (jsontext.Value, []int64, error) { return nil, nil, cut.Explain(err) }
 	tok, err := cut.Token()
 	if errors.Is(err, io.EOF) {
 		return fail(&ReadError{Code: "json-empty", Msg: "the file is empty"})
@@ -144,8 +148,7 @@ func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err
 		}
 		key := name.String()
 		if key == "finds" && cut.Peek() == '[' {
-			finds = true
-			if err := cut.skipList(); err != nil {
+			if places, err = cut.skipList(); err != nil {
 				return fail(err)
 			}
 			continue
@@ -175,7 +178,7 @@ func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err
 	if err := cut.End(); err != nil {
 		return fail(err)
 	}
-	return append(head, '}'), finds, nil
+	return append(head, '}'), places, nil
 }
 
 // DecodeHeader reads a report from JSON without its finds. It refuses a version it does not know.

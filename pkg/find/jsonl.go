@@ -155,7 +155,7 @@ func (d *lineDecoder) entry(text []byte) *Entry {
 // quickEntry reads a line that is {"type":"find","find":{...}} in either order, with a find that can be
 // read quickly; nil where it is anything else.
 func (d *lineDecoder) quickEntry(text []byte) *Entry {
-	t := new(tape.Tape)
+	t := tapes.Get().(*tape.Tape)
 	if !t.Parse(text) || t.Nodes[0].Kind != tape.Object || t.Nodes[0].Count != 2 {
 		return nil
 	}

@@ -59,15 +59,12 @@ type Entry struct {
 	Notices notice.List // pointers are relative to the find
 	Carry   any         // what a step hands on to a later one; ignored elsewhere
 
-	tape *tape.Tape // the find as it was read, until it is asked for
+	tape *tape.Tape // the find as it was read, until its steps are done
 	at   uint32
 }
 
-// Tape returns the JSON of the find on a tape and where on it, once: the entry forgets it. Nil where there is none.
-func (e *Entry) Tape() (t *tape.Tape, at uint32) {
-	t, e.tape = e.tape, nil
-	return t, e.at
-}
+// Tape returns the JSON of the find on a tape and where on it, for as long as its step takes; nil where there is none.
+func (e *Entry) Tape() (*tape.Tape, uint32) { return e.tape, e.at }
 
 // Origin is the way back to the place a record came from.
 type Origin struct {
