@@ -15,13 +15,12 @@ import (
 // was made of something that never changes, or lends memory, so that nobody can tell whether it was
 // used before.
 var memories = map[string]string{
-	"pkg/find.trees":            "the map seen from each record",
-	"pkg/validate.memberTables": "the members of each schema",
-	"pkg/share.sheetOnce":       "the page is parsed once",
-	"pkg/share.sheetRead":       "the page that was parsed",
-	"pkg/render.pageOnce":       "the page is parsed once",
-	"pkg/render.pageRead":       "the page that was parsed",
-	"pkg/edtf.endToken":         "it is pointed to, as what stands behind the last token, and never written",
+	"pkg/find.trees":      "the map seen from each record",
+	"pkg/share.sheetOnce": "the page is parsed once",
+	"pkg/share.sheetRead": "the page that was parsed",
+	"pkg/render.pageOnce": "the page is parsed once",
+	"pkg/render.pageRead": "the page that was parsed",
+	"pkg/edtf.endToken":   "it is pointed to, as what stands behind the last token, and never written",
 }
 
 // variables returns the names of the variables of a package.

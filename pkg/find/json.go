@@ -83,6 +83,14 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 var errChanged = &ReadError{Code: "json-syntax", Msg: "the file was changed while it was read",
 	Help: "wait until nobody writes to it, then try again"}
 
+// changed takes an early end for a change; what else the reader says is its own.
+func changed(err error) error {
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return errChanged
+	}
+	return err
+}
+
 // readFinds reads the finds of a report at their places, one after the other.
 func readFinds(r io.ReadSeeker, places []int64, o Options, yield func(*Entry, error) bool) {
 	if len(places) == 0 {
@@ -94,13 +102,13 @@ func readFinds(r io.ReadSeeker, places []int64, o Options, yield func(*Entry, er
 	}
 	in := bufio.NewReaderSize(skipBOM(r), 1<<16)
 	if _, err := io.CopyN(io.Discard, in, places[0]); err != nil {
-		yield(nil, errChanged)
+		yield(nil, changed(err))
 		return
 	}
 	for i, end := range places[1:] {
 		text := make([]byte, end-places[i])
 		if _, err := io.ReadFull(in, text); err != nil {
-			yield(nil, errChanged)
+			yield(nil, changed(err))
 			return
 		}
 		e := &Entry{Find: new(Find), Index: i, Origin: Origin{File: o.File}}
@@ -112,7 +120,7 @@ func readFinds(r io.ReadSeeker, places []int64, o Options, yield func(*Entry, er
 		if t := tapes.Get().(*tape.Tape); t.Parse(v) && t.Nodes[0].Kind == tape.Object {
 			readObject(t, 0, e.Find)
 			e.tape = t
-		} else if v.Kind() == '{' && DecodeFind(v, e.Find) != nil {
+		} else if v.Kind() == '{' && DecodeFind(v, e.Find) != nil || !v.IsValid() {
 			yield(nil, errChanged)
 			return
 		}
@@ -122,8 +130,8 @@ func readFinds(r io.ReadSeeker, places []int64, o Options, yield func(*Entry, er
 	}
 }
 
-// readHeader reads all members of the report but its finds, of which it tells the places: the beginning of the list, and
-// the end of each.
+// readHeader reads all members of the report but its finds, of which it tells the places: the beginning of the list,
+// and the end of each.
 func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, places []int64, err error) {
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return nil, nil, err

@@ -170,6 +170,22 @@ func TestUnreadableJSON(t *testing.T) {
 	}
 }
 
+func TestChangedWhileRead(t *testing.T) {
+	for name, text := range map[string]string{"shorter": small[:len(small)/2], "other": strings.Repeat("x", len(small))} {
+		r := strings.NewReader(small)
+		s, err := DecodeJSON(r, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Reset(text)
+		for _, err = range s.Entries {
+		}
+		if !errors.Is(err, errChanged) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
 func TestFlatThereAndBack(t *testing.T) {
 	want := decode(t, small).Finds[0]
 	want.Unknown = nil
