@@ -125,15 +125,15 @@ func (p *program) profileOfSheet(name string, f *profileFlags) error {
 		return err
 	}
 	defer file.Close()
-	raw, err := profile.ReadSheet(file)
+	raw, cells, err := profile.ReadSheet(file)
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	return p.writeProfile(raw, filepath.Dir(name), []string{name}, f)
+	return p.writeProfile(raw, cells, filepath.Dir(name), []string{name}, f)
 }
 
 // writeProfile looks at a profile that was made and writes it.
-func (p *program) writeProfile(raw []byte, folder string, inputs []string, f *profileFlags) error {
+func (p *program) writeProfile(raw []byte, cells profile.Cells, folder string, inputs []string, f *profileFlags) error {
 	if f.out == "" {
 		return errors.New("a profile that is made needs a file to write: -o NAME" + profile.Ending)
 	}
@@ -153,9 +153,14 @@ func (p *program) writeProfile(raw []byte, folder string, inputs []string, f *pr
 	if err != nil {
 		return err
 	}
+	for i := range list {
+		if cell := cells.Of(list[i].Pointer); cell != "" && list[i].File == made {
+			list[i].File, list[i].Line = filepath.Base(inputs[0])+", "+cell, 0
+		}
+	}
 	p.tellProfile(list)
 	if e == nil {
-		p.say("the profile is wrong as it stands and was not written; the lines are those that it would have")
+		p.say("the profile is wrong as it stands and was not written")
 		return errNotices
 	}
 	return p.publish(f.out, f.force, inputs, func(w io.Writer) error { _, err := w.Write(raw); return err })
@@ -178,7 +183,7 @@ func (p *program) newProfile(name string, f *profileFlags) error {
 	if err != nil {
 		return err
 	}
-	return p.writeProfile(raw, folder, nil, f)
+	return p.writeProfile(raw, nil, folder, nil, f)
 }
 
 // fromTemplate reads the first rows of the sheets of a template that was filled in: that of finds, and those beside it.

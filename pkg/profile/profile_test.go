@@ -66,7 +66,7 @@ func loadText(text string) (*Effective, notice.List) {
 			return []byte(text), nil
 		}
 		return nil, errors.New("not there")
-	}, Known{})
+	}, Known{Danger: func(_, _ string) (speaks, wrong bool) { return false, false }})
 	return e, list
 }
 
@@ -219,7 +219,7 @@ func TestSheetsLoseNothing(t *testing.T) {
 		_, newErr := f.NewSheet(sheet)
 		setErr := f.SetCellStr(sheet, cell, row[1])
 		out, outErr := f.WriteToBuffer()
-		raw, readErr := ReadSheet(out)
+		raw, _, readErr := ReadSheet(out)
 		want := cmp.Or(row[2], strings.ToLower(MemberOf(row[1])), row[1])
 		if errors.Join(newErr, setErr, outErr) != nil || !strings.Contains(fmt.Sprint(readErr, string(raw)), want) ||
 			(readErr == nil) != (row[2] == "") {
@@ -275,7 +275,7 @@ func TestSheetsComeBack(t *testing.T) {
 			t.Fatal(err, list)
 		}
 		want, _ := p.JSON()
-		if got, err := ReadSheet(&book); err != nil || string(got) != string(want) {
+		if got, _, err := ReadSheet(&book); err != nil || string(got) != string(want) {
 			t.Errorf("%s\ncomes back as\n%s %v", text, got, err)
 		}
 	}

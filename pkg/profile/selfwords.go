@@ -104,10 +104,9 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 		of := strings.Join(strings.Split(at, "/")[:min(3, strings.Count(at, "/")+1)], "/")
 		for tag, text := range t {
 			words[[2]string{of, tag}] += text + ". "
-			if slices.ContainsFunc(render.Languages(), func(language string) bool {
-				return strings.HasPrefix(fold(text), fold(render.Say(language, "safety")))
-			}) {
-				c.say(&kinds.ProfileSafety, at+"/"+tag, "a text begins as what is said of danger does|Begin it with another word.")
+			if poses(text) {
+				c.say(&kinds.ProfileSafety, at+"/"+tag, "a text begins as what is said of danger, or of law, does|Begin it with "+
+					"another word.")
 			}
 		}
 	})
@@ -125,6 +124,21 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 				"handle it, or does not say that nobody may|Take it out, or write beside it: do not touch it, call the police.")
 		}
 	}
+}
+
+// firstWord is the first word of a text, its letters perhaps spaced, and what parts it from the rest.
+var firstWord = regexp.MustCompile(`^\P{L}*((?:\pL[ ._·*-]){2,}\pL\b|\pL+)\s*([:!.–—-]?)`)
+
+// poses reports whether a text begins with the word that stands before what is said of danger, or, in capitals or
+// before a colon, of law.
+func poses(text string) bool {
+	at := firstWord.FindStringSubmatch(text)
+	return at != nil && slices.ContainsFunc(render.Languages(), func(language string) bool {
+		word := strings.Map(func(r rune) rune { return map[bool]rune{true: r, false: -1}[unicode.IsLetter(r)] }, at[1])
+		law := render.Say(language, "law")
+		return strings.HasPrefix(fold(word), fold(render.Say(language, "safety"))) ||
+			word == law || at[2] != "" && strings.EqualFold(word, law)
+	})
 }
 
 // speaksOf reports whether a condition, or its opposite, is about finds of danger, or the dead. A group of codes, such

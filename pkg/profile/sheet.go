@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"maps"
@@ -12,6 +13,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/xuri/excelize/v2"
 
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -334,9 +336,35 @@ func membersNamed(text string) (items []string, err error) {
 	return slices.Compact(items), nil
 }
 
-// ReadSheet reads the workbook that WriteSheet writes, and returns the profile as JSON. What a cell says that cannot
-// be read is an error that names sheet and cell.
-func ReadSheet(r io.Reader) ([]byte, error) {
+// Cells are where the parts of a profile stand in a workbook, by pointer.
+type Cells map[string]string
+
+// Of is the cell of a part, or of the one that it belongs to; empty where none is known.
+func (c Cells) Of(pointer string) (cell string) {
+	for at := pointer; at != "" && cell == ""; at = at[:strings.LastIndexByte(at, '/')] {
+		cell = c[at]
+	}
+	return cell
+}
+
+// note notes the cell of a path of members, column and row from 0, and that of what it belongs to.
+func (c Cells) note(above, path, sheet string, column, row int) string {
+	name, _ := excelize.CoordinatesToCellName(column+1, row+1)
+	name = fmt.Sprintf("sheet %q, cell %s", sheet, name)
+	c[above], c[above+"/"+strings.ReplaceAll(path, ".", "/")] = cmp.Or(c[above], name), name
+	return name
+}
+
+// ReadSheet reads the workbook that WriteSheet writes, and returns the profile as JSON, with the cells of its parts.
+// What a cell says that cannot be read is an error that names sheet and cell.
+func ReadSheet(r io.Reader) ([]byte, Cells, error) {
+	cells := Cells{}
+	raw, err := cells.read(r)
+	return raw, cells, err
+}
+
+func (c Cells) read(r io.Reader) ([]byte, error) {
+	cells := c
 	f, err := excelize.OpenReader(r, excelize.Options{UnzipSizeLimit: 64 << 20, UnzipXMLSizeLimit: 32 << 20})
 	if err != nil {
 		return nil, fmt.Errorf("the workbook cannot be read: %w", err)
@@ -359,15 +387,16 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 		case len(row) > 3:
 			return nil, fmt.Errorf("sheet %q, cell D%d: nothing is read here; write it into column B", aboutSheet, i+1)
 		}
+		cell := cells.note("", c.Path, aboutSheet, 1, i)
 		if err := put1(tree, c.Path, row[1], c.Kind); err != nil {
-			return nil, fmt.Errorf("sheet %q, cell B%d: %w", aboutSheet, i+1, err)
+			return nil, fmt.Errorf("%s: %w", cell, err)
 		}
 	}
 	if err := knownSheets(f); err != nil {
 		return nil, err
 	}
 	for _, part := range sheetParts()[1:] {
-		items, err := readPart(f, part)
+		items, err := cells.part(f, part)
 		if err != nil {
 			return nil, err
 		}
@@ -376,7 +405,7 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 		}
 	}
 	headings := map[string]any{}
-	for _, item := range items(tree["headings"]) {
+	for i, item := range items(tree["headings"]) {
 		pair := item.(map[string]any)
 		text, field := fmt.Sprint(pair["heading"]), fmt.Sprint(pair["field"])
 		if len(pair) < 2 {
@@ -384,6 +413,7 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 				strings.Trim(text+field, "<nil>"))
 		}
 		headings[text] = field
+		cells["/headings/"+notice.Escape(text)] = cells[fmt.Sprintf("/headings/%d", i)]
 	}
 	if delete(tree, "headings"); len(headings) > 0 {
 		tree["headings"] = headings
@@ -404,7 +434,8 @@ func write(tree map[string]any) ([]byte, error) {
 	return p.JSON()
 }
 
-func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
+// part reads the sheet of a list.
+func (c Cells) part(f *excelize.File, part sheetPart) (items []any, err error) {
 	rows, err := f.GetRows(part.Sheet)
 	if err != nil {
 		return nil, nil // a sheet that is not needed may be missing
@@ -418,17 +449,17 @@ func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
 			if strings.TrimSpace(text) == "" {
 				continue
 			}
-			c, known := columnAt(part.Columns, cellOf(rows[0], k))
-			if known && i == 1 && strings.TrimSpace(text) == c.Help { // which people may write over, or leave
+			column, known := columnAt(part.Columns, cellOf(rows[0], k))
+			if known && i == 1 && strings.TrimSpace(text) == column.Help { // which people may write over, or leave
 				continue
 			}
 			err := fmt.Errorf("nothing is read below %.40q: this sheet has no such column", cellOf(rows[0], k))
 			if known {
-				err = put1(item, cellOf(rows[0], k), text, c.Kind)
+				err = put1(item, cellOf(rows[0], k), text, column.Kind)
 			}
+			cell := c.note(fmt.Sprintf("/%s/%d", part.Member, len(items)), cellOf(rows[0], k), part.Sheet, k, i)
 			if err != nil {
-				cell, _ := excelize.CoordinatesToCellName(k+1, i+1)
-				return nil, fmt.Errorf("sheet %q, cell %s: %w", part.Sheet, cell, err)
+				return nil, fmt.Errorf("%s: %w", cell, err)
 			}
 		}
 		if len(item) > 0 {

@@ -487,6 +487,8 @@ func (r *rowReader) joinParts() {
 func (r *rowReader) span(low, from, high, to, open, until string) string {
 	from, to = beforeChrist(from, to)
 	switch both := r.t.field(low) != nil && r.t.field(high) != nil; {
+	case from == "" && !both && high == heading.DepthTo && to != "":
+		return until + to // the greatest that it can have been
 	case from == to, from == "" && !both:
 		return to
 	case to == "" && !both:
