@@ -275,7 +275,11 @@ func TestSheetsComeBack(t *testing.T) {
 			t.Fatal(err, list)
 		}
 		want, _ := p.JSON()
-		if got, _, err := ReadSheet(&book); err != nil || string(got) != string(want) {
+		got, cells, err := ReadSheet(&book)
+		if at := cells.Of("/asks/0/ask/any/0"); !strings.HasPrefix(at, `sheet "Asks", cell `) || !strings.HasSuffix(at, "3") {
+			t.Errorf("the first ask stands in %s", at)
+		}
+		if err != nil || string(got) != string(want) {
 			t.Errorf("%s\ncomes back as\n%s %v", text, got, err)
 		}
 	}
