@@ -103,6 +103,7 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 	c.eachText(func(t Text, at string) {
 		of := strings.Join(strings.Split(at, "/")[:min(3, strings.Count(at, "/")+1)], "/")
 		for tag, text := range t {
+			text = spaced.ReplaceAllStringFunc(text, gaps.Replace)
 			words[[2]string{of, tag}] += text + ". "
 			if poses(text) {
 				c.say(&kinds.ProfileSafety, at+"/"+tag, "a text begins as what is said of danger, or of law, does|Begin it with "+
@@ -126,18 +127,21 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 	}
 }
 
-// firstWord is the first word of a text, its letters perhaps spaced, and what parts it from the rest.
-var firstWord = regexp.MustCompile(`^\P{L}*((?:\pL[ ._·*-]){2,}\pL\b|\pL+)\s*([:!.–—-]?)`)
+// spaced are words whose letters are spaced; firstWord is that of a text, and what parts it from the rest.
+var (
+	spaced    = regexp.MustCompile(`\b(?:\pL[ ._·*-]){2,}\pL\b`)
+	firstWord = regexp.MustCompile(`^\P{L}*(\pL+)\s*([:!.–—-]?)`)
+	gaps      = strings.NewReplacer(" ", "", ".", "", "_", "", "·", "", "*", "", "-", "")
+)
 
 // poses reports whether a text begins with the word that stands before what is said of danger, or, in capitals or
 // before a colon, of law.
 func poses(text string) bool {
 	at := firstWord.FindStringSubmatch(text)
 	return at != nil && slices.ContainsFunc(render.Languages(), func(language string) bool {
-		word := strings.Map(func(r rune) rune { return map[bool]rune{true: r, false: -1}[unicode.IsLetter(r)] }, at[1])
 		law := render.Say(language, "law")
-		return strings.HasPrefix(fold(word), fold(render.Say(language, "safety"))) ||
-			word == law || at[2] != "" && strings.EqualFold(word, law)
+		return strings.HasPrefix(fold(at[1]), fold(render.Say(language, "safety"))) ||
+			at[1] == law || at[2] != "" && strings.EqualFold(at[1], law)
 	})
 }
 
