@@ -128,7 +128,11 @@ func namedMember(text string) (pointer string, unit quantity.Unit, err error) {
 
 // boundOf reads a number, with the unit that stands behind it or is that of its heading, in the unit of the member.
 func boundOf(text string, unit quantity.Unit, pointer string) (float64, error) {
-	n, err := strconv.ParseFloat(text, 64)
+	plain := text
+	if _, decimals, ok := strings.Cut(text, ","); ok && len(decimals) != 3 { // of three it may be a thousand
+		plain = strings.Replace(text, ",", ".", 1)
+	}
+	n, err := strconv.ParseFloat(plain, 64)
 	switch {
 	case err == nil && unit == quantity.NoUnit:
 		return n, nil
@@ -314,8 +318,11 @@ func (t *tongue) test(text string) (*Condition, error) {
 
 // conditionOf makes a test of its parts: the name of the member, and what it is held against.
 func conditionOf(form, text string, at []string) (*Condition, error) {
-	if form == "pLand" {
+	switch {
+	case form == "pLand":
 		return &Condition{Land: listOf(at[0])}, nil
+	case form == "span" && at[1]+at[2] == "":
+		return nil, fmt.Errorf("the condition %.60q is not understood: %w", text, errForm)
 	}
 	pointer, unit, err := namedMember(at[0])
 	if err != nil {
@@ -327,9 +334,7 @@ func conditionOf(form, text string, at []string) (*Condition, error) {
 	case "pIsGiven", "pNotGiven":
 		c.Given = &given
 	case "span":
-		if c.From, c.To = at[1], at[2]; c.From+c.To == "" {
-			return nil, fmt.Errorf("the condition %.60q is not understood: %w", text, errForm)
-		}
+		c.From, c.To = at[1], at[2]
 	case "pIs", "pIsNot":
 		if c.Is = codesOf(pointer, listOf(at[1])); pointer == "/permission" || pointer == "/place/name" {
 			c.Land, c.Is, c.Member = c.Is, nil, ""
