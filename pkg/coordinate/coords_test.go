@@ -285,8 +285,8 @@ func TestUTMZone(t *testing.T) {
 
 // Plain degrees are read quickly as they are read slowly, with no system and with WGS 84 named.
 func TestQuickDegrees(t *testing.T) {
-	if systems[0].Code != "EPSG:4326" {
-		t.Fatalf("the first system is %s", systems[0].Code)
+	if systems()[0].Code != "EPSG:4326" {
+		t.Fatalf("the first system is %s", systems()[0].Code)
 	}
 	numbers := []string{"0.0", "52.5", "-1.25", "+1.2", "52.506064", "-1.2213738", "89.99999999", "90.0", "90.1", "180.0",
 		"-180.00001", "179.999999999999", "7.", "7", "-0.0", "0.1234567890123456789", "452.70", "52,5", "452700.5"}

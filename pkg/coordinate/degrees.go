@@ -15,7 +15,7 @@ const (
 // quickDegrees reads the commonest text, two plain decimal numbers with a comma or a blank between, without taking it
 // apart; anything out of the ordinary it leaves to the long way.
 func quickDegrees(s string, o Options) (Reading, bool) {
-	if o.System != "" && o.System != systems[0].Code || len(s) > 48 {
+	if o.System != "" && o.System != systems()[0].Code || len(s) > 48 {
 		return Reading{}, false
 	}
 	lat, n := scanSigned(s)
@@ -74,20 +74,20 @@ func (w *writing) datum() *System {
 		s = w.stated
 	}
 	if s == nil {
-		return systems[0]
+		return systems()[0]
 	}
 	if s.Geographic() {
 		return s
 	}
-	for _, g := range systems {
+	for _, g := range systems() {
 		if g.Geographic() && g.Datum == s.Datum {
 			return g
 		}
 	}
 	if s.Shift.Code == "EPSG:1149" {
-		return byNumber[4258]
+		return byNumber()[4258]
 	}
-	return systems[0]
+	return systems()[0]
 }
 
 // readDegrees reads latitude and longitude from tokens.

@@ -1,8 +1,9 @@
 package coordinate
 
 import (
-	"regexp"
 	"strings"
+
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // readGeoURI reads a geo URI (RFC 5870). A stated u is kept as the uncertainty; the number of decimals is not read as
@@ -34,7 +35,7 @@ func geoURI(text string, o Options) (Reading, *Error) {
 		}
 		v[i] = d
 	}
-	w := &writing{input: text, o: o, system: byNumber[4326]}
+	w := &writing{input: text, o: o, system: byNumber()[4326]}
 	u := decimal{}
 	for _, p := range strings.Split(params, ";") {
 		name, value, _ := strings.Cut(p, "=")
@@ -166,7 +167,7 @@ func hasFoldPrefix(s, prefix string) bool {
 	return len(s) >= len(prefix) && strings.EqualFold(s[:len(prefix)], prefix)
 }
 
-var inLink = regexp.MustCompile(`(?i)(?:[?&](?:q|ll|query|center|destination|daddr|mlat)=|@|[#/]map=[0-9.]+/|` +
+var inLink = text.Pattern(`(?i)(?:[?&](?:q|ll|query|center|destination|daddr|mlat)=|@|[#/]map=[0-9.]+/|` +
 	`[#/]geo:)` +
 	`(-?[0-9]{1,2}\.[0-9]{3,})(?:,|%2C|/|&mlon=)(?:\+|%20)?(-?[0-9]{1,3}\.[0-9]{3,})`)
 
@@ -176,7 +177,7 @@ func FromLink(text string) string {
 	if !strings.Contains(text, "://") {
 		return ""
 	}
-	m := inLink.FindStringSubmatch(text)
+	m := inLink().FindStringSubmatch(text)
 	if m == nil {
 		return ""
 	}

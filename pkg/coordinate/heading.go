@@ -1,11 +1,11 @@
 package coordinate
 
 import (
-	"regexp"
 	"strings"
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // The axes that a heading may name.
@@ -32,7 +32,7 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 		n := 1
 		if named, t := systemAt(words[i:]); named > 0 {
 			name := strings.Join(words[i:i+named], "")
-			if n, ok = named, true; eastOfZone.MatchString(name) {
+			if n, ok = named, true; eastOfZone().MatchString(name) {
 				h.zone, h.unsure = true, "e"
 			} else {
 				ok = h.name(name, t)
@@ -49,7 +49,7 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 }
 
 // eastOfZone is a zone of UTM with E behind it: in a heading the axis, for the band of that letter is Antarctic sea.
-var eastOfZone = regexp.MustCompile(`^utm(?:zone)?[0-9]{1,2}e$`)
+var eastOfZone = text.Pattern(`^utm(?:zone)?[0-9]{1,2}e$`)
 
 // headingParts is what the words of a heading say about positions, as far as it was read.
 type headingParts struct {
@@ -118,7 +118,7 @@ func (h *headingParts) word(words []string, i int) bool {
 		}
 	case w.in == asGeographic:
 		if h.system == nil {
-			h.system = systems[0]
+			h.system = systems()[0]
 		}
 	default:
 		return w.in == asFiller && known || lexicon.Says("with", word) || word == "w" || word == "s"
@@ -137,7 +137,7 @@ func (h *headingParts) settle() bool {
 		if h.system != nil || h.unsure == "" && h.axis != AxisEasting && h.axis != AxisNorthing {
 			return false
 		}
-		h.system = byNumber[2180]
+		h.system = byNumber()[2180]
 	}
 	if h.direction != "" && (h.axis == "" || h.axis == AxisPosition) {
 		if h.system == nil && h.unsure != "x" && h.unsure != "y" || h.system != nil && h.system.Geographic() {
@@ -179,7 +179,7 @@ func (h *headingParts) result() (code string, axis string, ok bool) {
 	system := h.system
 	if h.lat || h.lon {
 		if system == nil {
-			system = systems[0]
+			system = systems()[0]
 		} else if !system.Geographic() {
 			w := writing{system: system}
 			system = w.datum()

@@ -1,11 +1,12 @@
 package coordinate
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Leading cuts a position from the words behind it: 52.30133, -1.90240 Ridge. Of latitude, longitude, height and
@@ -36,7 +37,7 @@ func Leading(s string) (spot, rest string) {
 // (O is west to some), a word may name one, and three figures in a row may be of a second reference.
 func isRemark(fields []string) bool {
 	for _, f := range fields {
-		if threeFigures.MatchString(f) {
+		if threeFigures().MatchString(f) {
 			return false
 		}
 	}
@@ -50,7 +51,7 @@ func isRemark(fields []string) bool {
 		!(ok && known.rank > 0 && known.in == asNothing && !known.about && known.kind != tWord)
 }
 
-var threeFigures = regexp.MustCompile(`[0-9]{3}`)
+var threeFigures = text.Pattern(`[0-9]{3}`)
 
 func isSpot(s string) bool {
 	r, err := Normalise(s, Options{})

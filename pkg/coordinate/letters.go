@@ -170,7 +170,7 @@ func readLetters(w *writing) (Reading, bool, *Error) {
 // any other a letter names an axis: X 652 381 is half a position of Lambert 93.
 func (w *writing) lettered() bool {
 	x := firstSystem(w.system, w.stated).Extent
-	return x == byNumber[29903].Extent || x == byNumber[27700].Extent
+	return x == byNumber()[29903].Extent || x == byNumber()[27700].Extent
 }
 
 // lettered tells the system of a reference and the corner of its square of 100 km.
@@ -178,17 +178,17 @@ func (q *square) lettered(w *writing) (s *System, e, n float64, err *Error) {
 	named := w.system
 	ok := false
 	if q.nLetters == 1 {
-		s = byNumber[29903]
+		s = byNumber()[29903]
 		if e, n, ok = irishCorner(q.letters[0]); !ok {
 			return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "grid-letters", "the letter I is not used in the Irish Grid",
 				"look at the letter again; J and O are its neighbours in looks")
 		}
 	} else {
-		s = byNumber[27700]
+		s = byNumber()[27700]
 		if e, n, ok = britishCorner(q.letters[0], q.letters[1]); !ok {
-			if q.letters[0] == 'I' && named == byNumber[29903] || q.letters[0] == 'I' && q.letters[1] != 'I' {
+			if q.letters[0] == 'I' && named == byNumber()[29903] || q.letters[0] == 'I' && q.letters[1] != 'I' {
 				// the Irish Grid is at times written with an I for Ireland in front
-				if ie, in, good := irishCorner(q.letters[1]); good && named == byNumber[29903] {
+				if ie, in, good := irishCorner(q.letters[1]); good && named == byNumber()[29903] {
 					return named, ie, in, nil
 				}
 			}

@@ -148,7 +148,7 @@ func withZone(text string, e, n *token, s *System) (*System, *Error) {
 	}
 	switch {
 	case s == nil && (zone == 32 || zone == 33):
-		s = byNumber[25800+zone]
+		s = byNumber()[25800+zone]
 	case s == nil || s.notation() != NotationUTM:
 		return s, nil
 	case s.Projection.LongitudeOfOrigin != meridianOf(zone):
@@ -250,7 +250,7 @@ func (w *writing) systemMissing(text string, e, n token) *Error {
 			"look for the comma or the point that was lost, as in 51.50238")
 	}
 	var fits []string
-	for _, s := range systems {
+	for _, s := range systems() {
 		if s.Geographic() || s.Ellipsoid == wgs84 || strings.HasPrefix(s.Code, "EPSG:258") {
 			continue
 		}
@@ -332,7 +332,7 @@ func (s *System) ownsByException(p Point) bool {
 // outside refuses numbers that lie far outside a system, and proposes systems of the same family that they fit.
 func (w *writing) outside(text string, s *System, e, n float64) *Error {
 	var fits []string
-	for _, t := range systems {
+	for _, t := range systems() {
 		if t == s || t.Geographic() || t.Ellipsoid == wgs84 || strings.HasPrefix(t.Code, "EPSG:258") {
 			continue
 		}
@@ -443,7 +443,7 @@ func joined(ts []token, labelled bool) (token, bool) {
 func takeSystem(s string) (string, *System, *Error) {
 	for _, short := range [...]string{"l93 ", "l72 ", "l08 "} { // names of one letter
 		if hasFoldPrefix(s, short) {
-			return strings.TrimLeft(s[len(short):], " ,;:="), byAlias[strings.TrimSpace(short)], nil
+			return strings.TrimLeft(s[len(short):], " ,;:="), byAlias()[strings.TrimSpace(short)], nil
 		}
 	}
 	run := 0

@@ -55,7 +55,7 @@ func Suspect(p Point, a Area, verbatim string) []Suspicion {
 		}
 	}
 	if e, n, ok := metres(p, verbatim); ok {
-		for _, s := range systems {
+		for _, s := range systems() {
 			if s.Geographic() {
 				continue
 			}

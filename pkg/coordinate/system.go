@@ -150,7 +150,7 @@ func (e beyondError) Error() string {
 // Systems yields every system this package knows: the named ones first, then the zones of UTM in order of code.
 func Systems() iter.Seq[*System] {
 	return func(yield func(*System) bool) {
-		for _, s := range systems {
+		for _, s := range systems() {
 			if !yield(s) {
 				return
 			}
@@ -165,7 +165,7 @@ func SystemByCode(code string) (*System, bool) {
 	if !ok {
 		return nil, false
 	}
-	s, ok := byNumber[n]
+	s, ok := byNumber()[n]
 	return s, ok
 }
 
@@ -213,7 +213,7 @@ func SystemByName(name string) (*System, bool) {
 
 // named finds a system by its folded name; a zone of UTM may have the letter of its band, but S, which may mean south.
 func named(folded string) (*System, bool) {
-	if s, ok := byAlias[folded]; ok {
+	if s, ok := byAlias()[folded]; ok {
 		return s, true
 	}
 	rest, utm := strings.CutPrefix(folded, "utm")

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/go-json-experiment/json"
 
@@ -11,9 +12,27 @@ import (
 )
 
 // systems is every system, in the order of schema/data/systems.json: WGS 84 first, named ones before the zones.
-var systems = readSystems()
+var systems = sync.OnceValue(readSystems)
 
-var byNumber, byAlias = indexSystems(systems)
+var byNumber = sync.OnceValue(func() map[int]*System {
+	numbers := map[int]*System{}
+	for _, s := range systems() {
+		n, _ := epsgNumber(s.Code)
+		numbers[n] = s
+	}
+	return numbers
+})
+
+var byAlias = sync.OnceValue(func() map[string]*System {
+	names := map[string]*System{}
+	for _, s := range systems() {
+		for _, a := range s.Aliases {
+			names[a] = s
+		}
+		names[foldName(s.Name)] = s
+	}
+	return names
+})
 
 // systemRow is a row of schema/data/systems.json. One with zones stands for each of these zones of UTM, or of a grid
 // built like it: # is the number of the zone, which is added to the code.
@@ -82,16 +101,3 @@ func (row systemRow) system(zone int, shifts map[string]Shift) *System {
 
 // meridianOf is the central meridian of a UTM zone, in degrees.
 func meridianOf(zone int) float64 { return float64(6*zone - 183) }
-
-func indexSystems(list []*System) (map[int]*System, map[string]*System) {
-	numbers, names := make(map[int]*System, len(list)), make(map[string]*System, 4*len(list))
-	for _, s := range list {
-		n, _ := epsgNumber(s.Code)
-		numbers[n] = s
-		for _, a := range s.Aliases {
-			names[a] = s
-		}
-		names[foldName(s.Name)] = s
-	}
-	return numbers, names
-}

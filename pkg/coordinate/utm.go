@@ -35,9 +35,9 @@ func UTMZone(p Point) (zone int, ok bool) {
 // utmSystem finds the WGS 84 system of a zone.
 func utmSystem(zone int, south bool) *System {
 	if south {
-		return byNumber[32700+zone]
+		return byNumber()[32700+zone]
 	}
-	return byNumber[32600+zone]
+	return byNumber()[32600+zone]
 }
 
 // band gives the latitudes between which a letter of MGRS lies: C to X without I and O, eight degrees each from 80
@@ -155,10 +155,10 @@ func (w *writing) onDatum(s *System, zone int) (t *System, ok bool) {
 		}
 	}
 	switch {
-	case w.system == nil || w.system == systems[0]:
+	case w.system == nil || w.system == systems()[0]:
 		return s, true
 	case w.system.Code == "EPSG:4258":
-		if e, found := byNumber[25800+zone]; found && e.Projection == s.Projection {
+		if e, found := byNumber()[25800+zone]; found && e.Projection == s.Projection {
 			return e, true
 		}
 		return s, true

@@ -2,7 +2,6 @@ package heading
 
 import (
 	"path"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -156,7 +156,7 @@ func (c *Content) lookNumber(s string, number float64) {
 	if zoned || number >= 10_000 && number < 10_000_000 || number >= 10 && number < 1000 && !whole && decimals(s) == 3 {
 		c.Metres++ // 203.115 is 203115 with its thousands marked off, or as many kilometres
 	}
-	if clockPoint.MatchString(s) {
+	if clockPoint().MatchString(s) {
 		c.Points++
 	}
 }
@@ -175,13 +175,13 @@ func (c *Content) lookFigures(s string, digits int, order edtf.Order) {
 			return
 		}
 	}
-	if m := barePair.FindStringSubmatch(s); m != nil && len(m[1]) == len(m[2]) {
+	if m := barePair().FindStringSubmatch(s); m != nil && len(m[1]) == len(m[2]) {
 		c.Pairs++
 		return
-	} else if metrePair.MatchString(s) {
+	} else if metrePair().MatchString(s) {
 		c.Pairs, c.Metres = c.Pairs+1, c.Metres+1
 		return
-	} else if oneAxis.MatchString(s) && digits >= 5 {
+	} else if oneAxis().MatchString(s) && digits >= 5 {
 		c.Metres++
 		return
 	}
@@ -236,15 +236,15 @@ func (c *Content) lookDay(s string, order edtf.Order) bool {
 const metres = `(?:[0-9]{1,3}(?:['’ \x{a0}\x{202f}][0-9]{3}){1,2}|[0-9]{5,8})(?:[.,][0-9]{1,3})?`
 
 var (
-	barePair   = regexp.MustCompile(`^([0-9]{3,5})[ ,/]+([0-9]{3,5})$`)
-	metrePair  = regexp.MustCompile(`^(?:\pL[:=.]?\s*)?(` + metres + `)[\s,;/]+(?:\pL[:=.]?\s*)?(` + metres + `)$`)
-	oneAxis    = regexp.MustCompile(`^(?:\pL[:=.]?\s*)?[0-9]{1,3}(?:['’ \x{a0}\x{202f}][0-9]{3})+(?:[.,][0-9]{1,3})?$`)
-	clockPoint = regexp.MustCompile(`^(?:[01]?[0-9]|2[0-3])[.][0-5][0-9]$`)
+	barePair   = text.Pattern(`^([0-9]{3,5})[ ,/]+([0-9]{3,5})$`)
+	metrePair  = text.Pattern(`^(?:\pL[:=.]?\s*)?(` + metres + `)[\s,;/]+(?:\pL[:=.]?\s*)?(` + metres + `)$`)
+	oneAxis    = text.Pattern(`^(?:\pL[:=.]?\s*)?[0-9]{1,3}(?:['’ \x{a0}\x{202f}][0-9]{3})+(?:[.,][0-9]{1,3})?$`)
+	clockPoint = text.Pattern(`^(?:[01]?[0-9]|2[0-3])[.][0-5][0-9]$`)
 )
 
 // MetrePair takes apart two numbers of metres in one cell.
 func MetrePair(s string) (one, two string, ok bool) {
-	m := metrePair.FindStringSubmatch(strings.TrimSpace(s))
+	m := metrePair().FindStringSubmatch(strings.TrimSpace(s))
 	if m == nil {
 		return "", "", false
 	}

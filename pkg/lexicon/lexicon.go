@@ -206,6 +206,9 @@ var folded = sync.OnceValue(func() map[string]map[string]string {
 
 // Folded returns the folded form of a word or words.
 func Folded(form string) string {
+	if text.IsFolded(form) {
+		return form
+	}
 	var buf [64]byte
 	return string(text.AppendFold(buf[:0], form))
 }

@@ -8,7 +8,10 @@ import (
 )
 
 // A Table finds what a folded word means to one reader.
-type Table[T any] struct{ words text.Table[found[T]] }
+type Table[T any] struct {
+	words text.Table[found[T]]
+	room  []in[T] // for words that are still to come
+}
 
 // found is the meaning of a word: in all languages together, and in each that has it.
 type found[T any] struct {
@@ -93,15 +96,21 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 
 // key returns the key of a form: its folded words with one blank between.
 func (t *Table[T]) key(form string) string {
-	words := strings.FieldsFunc(Folded(form), func(r rune) bool { return isJoint(byte(min(r, utf8.RuneSelf))) })
+	folded := Folded(form)
+	if !strings.ContainsAny(folded, joints) {
+		return folded
+	}
+	words := strings.FieldsFunc(folded, func(r rune) bool { return strings.ContainsRune(joints, r) })
 	if len(words) > 1 {
 		t.words.Put(words[0]).first = true
 	}
 	return strings.Join(words, " ")
 }
 
-// isJoint reports whether a sign may stand between the words of one form.
-func isJoint(c byte) bool { return c == ' ' || c == '-' || c == '.' || c == '/' || c == ':' }
+// joints may stand between the words of one form.
+const joints = " -./:"
+
+func isJoint(c byte) bool { return strings.IndexByte(joints, c) >= 0 }
 
 // FindLonger finds the longest form of several words whose first, folded, ends in s at end. It returns where the
 // form ends.
@@ -142,7 +151,12 @@ func (t *Table[T]) Word(s string, end int, folded []byte, stated *Language) (m T
 }
 
 // spelt returns a word as a keyboard without its letters writes it.
-func spelt(word string) string { return text.Bare(text.Typed(word)) }
+func spelt(word string) string {
+	if text.IsFolded(word) {
+		return word
+	}
+	return text.Bare(text.Typed(word))
+}
 
 func (t *Table[T]) add(key string, language int, m T, merge func(old, more T) T, exact bool) {
 	f := t.words.Put(key)
@@ -159,6 +173,12 @@ func (t *Table[T]) add(key string, language int, m T, merge func(old, more T) T,
 			f.by[i].means = merge(f.by[i].means, m)
 			return
 		}
+	}
+	if len(f.by) == 0 { // most words are of one language
+		if len(t.room) == 0 {
+			t.room = make([]in[T], 512)
+		}
+		f.by, t.room = t.room[:0:1], t.room[1:]
 	}
 	f.by = append(f.by, in[T]{language, m})
 }

@@ -2,7 +2,6 @@ package normalise
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -14,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -327,13 +327,13 @@ func (n *normaliser) multiple() {
 	}
 }
 
-var countBehind = regexp.MustCompile(`^(\D+?)(?:,? (?:x|X|×) ?([2-9]|[1-9][0-9])|[ ,] ?\(?([2-9]|[1-9][0-9])\)?)$`)
+var countBehind = text.Pattern(`^(\D+?)(?:,? (?:x|X|×) ?([2-9]|[1-9][0-9])|[ ,] ?\(?([2-9]|[1-9][0-9])\)?)$`)
 
 // countInWords makes a count of a number word before things in the plural, three buttons, and of figures behind the
 // name: buttons x4, buttons (4).
 func (n *normaliser) countInWords(name string) bool {
 	words := ""
-	if m := countBehind.FindStringSubmatch(name); m != nil && (m[2] != "" || several(m[3], m[1])) {
+	if m := countBehind().FindStringSubmatch(name); m != nil && (m[2] != "" || several(m[3], m[1])) {
 		words = m[2] + m[3]
 	} else if first, rest, ok := strings.Cut(name, " "); ok && !strings.ContainsAny(first, "0123456789") {
 		count, err := quantity.NormaliseCount(first, quantity.Options{})

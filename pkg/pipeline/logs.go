@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/register"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // A Log is one file of finds among those that were named: a file, one in a folder, or one in an archive.
@@ -178,10 +179,10 @@ func (o *Options) opened(folder string, l Log) ([]Log, error) {
 }
 
 var (
-	reportOfBag  = regexp.MustCompile(`^[^/]+/data/report/[^/]+\.findslip\.json$`) // what pack makes has one
-	reportMember = regexp.MustCompile(`"findslip"\s*:\s*"|"Feature(Collection)?"`)
-	separators   = regexp.MustCompile(`^\s*[^\n]*[\t;|]`)
-	tableOfPage  = regexp.MustCompile(`(?i)<table`)
+	reportOfBag  = text.Pattern(`^[^/]+/data/report/[^/]+\.findslip\.json$`) // what pack makes has one
+	reportMember = text.Pattern(`"findslip"\s*:\s*"|"Feature(Collection)?"`)
+	separators   = text.Pattern(`^\s*[^\n]*[\t;|]`)
+	tableOfPage  = text.Pattern(`(?i)<table`)
 )
 
 // showsALog looks into a file whose name leaves open whether it is a log: plans and notices are JSON too, and a
@@ -190,11 +191,11 @@ func showsALog(files fs.FS, at string) bool {
 	var shows *regexp.Regexp
 	switch strings.ToLower(path.Ext(at)) {
 	case ".json":
-		shows = reportMember
+		shows = reportMember()
 	case ".txt":
-		shows = separators
+		shows = separators()
 	case ".html", ".htm":
-		shows = tableOfPage
+		shows = tableOfPage()
 	default:
 		return true
 	}
@@ -268,7 +269,7 @@ func (o *Options) inArchive(name string) ([]Log, error) {
 	case len(found) == 0:
 		return nil, nil
 	case len(found) == 1:
-		if reportOfBag.MatchString(found[0].Name) {
+		if reportOfBag().MatchString(found[0].Name) {
 			alone[0].bag, _, _ = strings.Cut(found[0].Name, "/")
 		}
 		return alone, nil
@@ -287,7 +288,7 @@ func logsIn(z *zip.Reader, most int64) (found []*zip.File, whole bool) {
 	if int64(len(z.File)) > most {
 		return nil, true
 	}
-	if at := slices.IndexFunc(z.File, func(f *zip.File) bool { return reportOfBag.MatchString(f.Name) }); at >= 0 {
+	if at := slices.IndexFunc(z.File, func(f *zip.File) bool { return reportOfBag().MatchString(f.Name) }); at >= 0 {
 		return z.File[at : at+1], false
 	}
 	for _, f := range z.File {

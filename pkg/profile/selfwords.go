@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"reflect"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -13,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -171,13 +171,13 @@ func (c *Condition) speaksOf(danger func(language, words string) (speaks, wrong 
 
 // links are the shapes of what programs make a link of: a scheme, a name or a number of a host. The names of countries
 // have two letters; the others are those that are most used, from memory.
-var links = regexp.MustCompile(`(?i)://|\\\\|\bwww\b|\b(?:h[tx]{2}ps?|ftps?|file|mailto|javascript|data|tel|sms|` +
+var links = text.Pattern(`(?i)://|\\\\|\bwww\b|\b(?:h[tx]{2}ps?|ftps?|file|mailto|javascript|data|tel|sms|` +
 	`skype|geo|whatsapp|tg|smb|magnet|intent|vbscript|ws|wss):\S|\b\d{1,3}(?:\.\d{1,3}){3}\b|` +
 	`[\pL\d](?:\.[\pL\d-]+)*[\pL\d-]\.(?:[a-z]{2}|com|org|net|info|biz|xyz|app|dev|site|online|shop|` +
 	`club|museum|name|top|link|page|web|cloud|email|int|edu|gov|mobi|live|tech|store|blog)(?:[/:?#]|[^\pL\d.-]|\.?$|\.\s)`)
 
 // mails are addresses of e-mail, also with their signs in words.
-var mails = regexp.MustCompile(`(?i)\S@\S|[(\[{]\s*(?:at|apenstaartje|chez|snabel-?a)\s*[)\]}]|\bat\s+\S+\s+dot\s`)
+var mails = text.Pattern(`(?i)\S@\S|[(\[{]\s*(?:at|apenstaartje|chez|snabel-?a)\s*[)\]}]|\bat\s+\S+\s+dot\s`)
 
 // linked reports whether a text at a place of a profile holds what becomes a link. How to reach the body may be an
 // address of e-mail; words and headings of tables are not shown to be followed.
@@ -188,24 +188,24 @@ func linked(s, at string) bool {
 	}
 	if strings.HasPrefix(at, "/body/contact/") {
 		s = strings.Join(slices.DeleteFunc(strings.Fields(s), func(word string) bool {
-			return mail.MatchString(strings.Trim(word, ".,;()"))
+			return mail().MatchString(strings.Trim(word, ".,;()"))
 		}), " ")
 	}
-	return links.MatchString(s) || mails.MatchString(s)
+	return links().MatchString(s) || mails().MatchString(s)
 }
 
 // mail is a whole address of e-mail, of plain signs.
-var mail = regexp.MustCompile(`^[\w.+-]+@[\w-]+(?:\.[\w-]+)+$`)
+var mail = text.Pattern(`^[\w.+-]+@[\w-]+(?:\.[\w-]+)+$`)
 
 // entity is how pages write a sign.
-var entity = regexp.MustCompile(`&(?:#|\w{2,8};)`)
+var entity = text.Pattern(`&(?:#|\w{2,8};)`)
 
 // unplain says what a text at a place of a profile holds beside plain words; empty if nothing.
 func unplain(s, at string) string {
 	if linked(s, at) {
 		return "a link, or what becomes one: a web address, or an address of e-mail elsewhere than in how to reach you"
 	}
-	if strings.ContainsAny(s, "<>") || strings.Contains(s, "](") || entity.MatchString(s) {
+	if strings.ContainsAny(s, "<>") || strings.Contains(s, "](") || entity().MatchString(s) {
 		return "markup"
 	}
 	alphabets := map[string]bool{}

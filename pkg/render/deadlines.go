@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -15,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -369,12 +369,12 @@ func (s *speech) law(message string) string {
 	return strings.Join(parts, " ")
 }
 
-var phoneNumber = regexp.MustCompile(`\bcall [^.]*?\b(\d{3})\b`)
+var phoneNumber = text.Pattern(`\bcall [^.]*?\b(\d{3})\b`)
 
 // numberToCall returns the telephone number that a message of danger names, in brackets behind a blank; empty where
 // it names none.
 func numberToCall(message string) string {
-	if m := phoneNumber.FindStringSubmatch(message); m != nil {
+	if m := phoneNumber().FindStringSubmatch(message); m != nil {
 		return " (" + m[1] + ")"
 	}
 	return ""

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -19,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/bookfile"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 const (
@@ -334,7 +334,7 @@ func (m *marker) comment() error {
 }
 
 // shapeID is the name of a shape in a drawing of comments.
-var shapeID = regexp.MustCompile(`(<v:shape\s(?:[^>]*\s)?id=")([^"]*)(")`)
+var shapeID = text.Pattern(`(<v:shape\s(?:[^>]*\s)?id=")([^"]*)(")`)
 
 // numberShapes gives the shapes of comments names with the numbers by which the library counts on,
 // where a program such as LibreOffice has given them others. Nothing refers to such a name.
@@ -353,14 +353,14 @@ func numberShapes(f *excelize.File) {
 			continue
 		}
 		next := 0
-		for _, id := range shapeID.FindAllSubmatch(raw, -1) {
+		for _, id := range shapeID().FindAllSubmatch(raw, -1) {
 			if n, err := strconv.Atoi(strings.TrimPrefix(string(id[2]), shapePrefix)); err == nil &&
 				strings.HasPrefix(string(id[2]), shapePrefix) {
 				next = max(next, n)
 			}
 		}
-		f.Pkg.Store(name, shapeID.ReplaceAllFunc(raw, func(b []byte) []byte {
-			part := shapeID.FindSubmatch(b)
+		f.Pkg.Store(name, shapeID().ReplaceAllFunc(raw, func(b []byte) []byte {
+			part := shapeID().FindSubmatch(b)
 			rest, ok := strings.CutPrefix(string(part[2]), shapePrefix)
 			if _, err := strconv.Atoi(rest); ok && err == nil {
 				return b

@@ -5,7 +5,6 @@ import (
 	"io"
 	"io/fs"
 	"path"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -74,13 +74,13 @@ func (p *proposer) fill(s *sighting, f *find.Find) {
 }
 
 var (
-	oneYear  = regexp.MustCompile(`(?:^|[^0-9./-])(1[0-9]{3}|20[0-2][0-9])(?:$|[^0-9./])`)
-	setAside = regexp.MustCompile(`\([^)]*\)|\[[^\]]*\]|[,;:?!].*$`)
+	oneYear  = text.Pattern(`(?:^|[^0-9./-])(1[0-9]{3}|20[0-2][0-9])(?:$|[^0-9./])`)
+	setAside = text.Pattern(`\([^)]*\)|\[[^\]]*\]|[,;:?!].*$`)
 )
 
 // yearOf returns the one year in a name; 0 where there is none, or two.
 func yearOf(name string) int {
-	all := oneYear.FindAllStringSubmatch(name, -1)
+	all := oneYear().FindAllStringSubmatch(name, -1)
 	if len(all) != 1 {
 		return 0
 	}
@@ -91,7 +91,7 @@ func yearOf(name string) int {
 // classOf returns the class that a name is a word for: as it stands, without what is set aside, or by its last words.
 func classOf(name string) (*vocabulary.Concept, bool) {
 	list := vocabulary.Get("object-class")
-	short := strings.TrimSpace(setAside.ReplaceAllString(oneYear.ReplaceAllString(name, " "), " "))
+	short := strings.TrimSpace(setAside().ReplaceAllString(oneYear().ReplaceAllString(name, " "), " "))
 	words := strings.Fields(short)
 	tries := []string{name, short}
 	for n := min(3, len(words)); n > 0; n-- {

@@ -2,7 +2,6 @@ package repair
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -152,14 +152,14 @@ func (s *sighting) stood(name, text string) bool {
 	return false
 }
 
-var position = regexp.MustCompile(`/\d+(/|$)`)
+var position = text.Pattern(`/\d+(/|$)`)
 
 // columnOf is a pointer with # in the place of positions in lists.
 func columnOf(pointer string) string {
 	if !strings.ContainsAny(pointer, "0123456789") {
 		return pointer
 	}
-	return position.ReplaceAllString(pointer, "/#$1")
+	return position().ReplaceAllString(pointer, "/#$1")
 }
 
 // notice takes over what a reading says may have been meant, the nearest code for one that is on no
@@ -195,8 +195,8 @@ func letters(n int, list string) string {
 }
 
 var (
-	scientific = regexp.MustCompile(`^\d([.,]\d+)?[eE]\+?\d+$`)
-	exponent   = regexp.MustCompile(`^\d([.,]\d+)?E\+\d\d+$`) // as a spreadsheet shows it
+	scientific = text.Pattern(`^\d([.,]\d+)?[eE]\+?\d+$`)
+	exponent   = text.Pattern(`^\d([.,]\d+)?E\+\d\d+$`) // as a spreadsheet shows it
 )
 
 // cells looks at every text of a find by itself.
@@ -223,7 +223,7 @@ func (p *proposer) cells(s *sighting, f *find.Find) {
 			if c.Field.Name == "columns" {
 				form = exponent // nobody says that these are numbers
 			}
-			if form.MatchString(c.Text) {
+			if form().MatchString(c.Text) {
 				p.at(s, f, c.Pointer, "the form of the text",
 					candidate{"", "number-damaged",
 						"a spreadsheet has turned the number into a power of ten; its last digits are lost"})
@@ -276,8 +276,8 @@ func (p *proposer) kind(s *sighting, f *find.Find) {
 const foundPointer = "/found/verbatim"
 
 var (
-	isoDay     = regexp.MustCompile(`^(\d{4})-(\d\d)-(\d\d)$`)
-	numericDay = regexp.MustCompile(`^(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{4}|\d\d)(?:$|[T ,])`)
+	isoDay     = text.Pattern(`^(\d{4})-(\d\d)-(\d\d)$`)
+	numericDay = text.Pattern(`^(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{4}|\d\d)(?:$|[T ,])`)
 )
 
 // dayEvidence is what a log shows of the order of day and month.
@@ -299,7 +299,7 @@ func (v *dayEvidence) see(s *sighting, f *find.Find) {
 	}
 	d := writtenDay{s, f.Found.Verbatim, f.Found.Date}
 	if d.before == "" {
-		if d.before = d.date; s.origin.Layout != nil && isoDay.MatchString(d.date) {
+		if d.before = d.date; s.origin.Layout != nil && isoDay().MatchString(d.date) {
 			v.cells = append(v.cells, d)
 		}
 		return
@@ -318,7 +318,7 @@ func (v *dayEvidence) see(s *sighting, f *find.Find) {
 
 // numbersOf reads the two numbers and the year of a day such as 3/4/2026.
 func numbersOf(text string) (a, b int, year string, ok bool) {
-	m := numericDay.FindStringSubmatch(text)
+	m := numericDay().FindStringSubmatch(text)
 	if m == nil {
 		return 0, 0, "", false
 	}
@@ -377,7 +377,7 @@ func (p *proposer) dayCells(texts int) {
 
 // swap exchanges day and month of a day in ISO 8601; it is empty where that is no day.
 func swap(date string) string {
-	m := isoDay.FindStringSubmatch(date)
+	m := isoDay().FindStringSubmatch(date)
 	if m == nil || m[3] > "12" {
 		return ""
 	}

@@ -4,13 +4,13 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -95,9 +95,9 @@ func (p *proposer) whole(ctx context.Context) error {
 }
 
 var (
-	withPoint  = regexp.MustCompile(`^\D*\d+\.\d+\D*$`)
-	withComma  = regexp.MustCompile(`^\D*\d+,\d+\D*$`)
-	onlyDigits = regexp.MustCompile(`^\d+$`)
+	withPoint  = text.Pattern(`^\D*\d+\.\d+\D*$`)
+	withComma  = text.Pattern(`^\D*\d+,\d+\D*$`)
+	onlyDigits = text.Pattern(`^\d+$`)
 )
 
 func (l *logEvidence) seeMeasure(s *sighting, pointer, unit string, q *find.Quantity) {
@@ -109,9 +109,9 @@ func (l *logEvidence) seeMeasure(s *sighting, pointer, unit string, q *find.Quan
 		l.order = append(l.order, name)
 	}
 	switch {
-	case withPoint.MatchString(q.Verbatim):
+	case withPoint().MatchString(q.Verbatim):
 		c.points = append(c.points, measure{s, pointer, q.Verbatim})
-	case withComma.MatchString(q.Verbatim):
+	case withComma().MatchString(q.Verbatim):
 		c.commas = append(c.commas, measure{s, pointer, q.Verbatim})
 	}
 	if q.Min.Known() && q.Max.Known() {
@@ -179,7 +179,7 @@ func (l *logEvidence) seeNumber(s *sighting, f *find.Find, report string) {
 		l.twice = append(l.twice, s)
 	}
 	switch {
-	case !onlyDigits.MatchString(n):
+	case !onlyDigits().MatchString(n):
 	case n[0] != '0':
 		l.plain = append(l.plain, s)
 	case len(n) > 1:

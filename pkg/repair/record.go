@@ -141,7 +141,7 @@ func (d *recordDraft[T]) cells() {
 		}
 		switch c.Field.Name {
 		case "documentNumber", "contact", "columns":
-			if exponent.MatchString(c.Text) {
+			if exponent().MatchString(c.Text) {
 				d.propose(c.Pointer, "the form of the text",
 					candidate{"", "number-damaged",
 						"a spreadsheet has turned the number into a power of ten; its last digits are lost"})
@@ -153,7 +153,7 @@ func (d *recordDraft[T]) cells() {
 // spans proposes the other order of day and month where a permission ends before it begins and that puts
 // it right.
 func (d *recordDraft[T]) spans(p *find.Permission) {
-	if !isoDay.MatchString(p.ValidFrom) || !isoDay.MatchString(p.ValidTo) || p.ValidTo >= p.ValidFrom {
+	if !isoDay().MatchString(p.ValidFrom) || !isoDay().MatchString(p.ValidTo) || p.ValidTo >= p.ValidFrom {
 		return
 	}
 	const rule, reason = "date-order-mixed",
@@ -243,7 +243,7 @@ type outingDays struct {
 
 // outingDay counts the day of a find for its outing.
 func (p *proposer) outingDay(f *find.Find) {
-	if f.Outing == "" || f.Found == nil || !isoDay.MatchString(f.Found.Date) {
+	if f.Outing == "" || f.Found == nil || !isoDay().MatchString(f.Found.Date) {
 		return
 	}
 	for _, o := range p.outings {

@@ -1,13 +1,13 @@
 package spreadsheet
 
 import (
-	"regexp"
 	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Beside a table may stand something of its own: a key, the members with their telephones, what is to be done. It is
@@ -218,7 +218,7 @@ func (t *tablePlan) isBought() bool {
 		case "value", "":
 			dear := 0
 			for _, s := range c.samples {
-				if isPrice.MatchString(s) {
+				if isPrice().MatchString(s) {
 					dear++
 				}
 			}
@@ -230,7 +230,7 @@ func (t *tablePlan) isBought() bool {
 	return name != nil && len(name.samples) > 0 && (price || other && name.things() == 0 && t.field("found.date") == nil)
 }
 
-var isPrice = regexp.MustCompile(`^[£€$]?\s*[0-9]+[.,][0-9]{2}\s*[£€$]?$`)
+var isPrice = text.Pattern(`^[£€$]?\s*[0-9]+[.,][0-9]{2}\s*[£€$]?$`)
 
 // records are the finds of a short sheet, by what they say of themselves; none where it is long, or of several tables.
 func (p *sheetPlan) records(o Options) (out []map[string]string) {

@@ -2,7 +2,6 @@ package spreadsheet
 
 import (
 	"cmp"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // open begins a table and settles what its columns are.
@@ -111,7 +111,7 @@ func (t *tablePlan) daysOf(rows []grid.Row) func(func(string) bool) {
 			for _, c := range r.Cells {
 				col := t.at(c.Column)
 				if ofDays := col != nil && isDayField(col.Field); c.Kind != grid.Text || !ofDays &&
-					(len(r.Cells) > 2 || dayMonth.MatchString(c.Text)) { // 12.25 below a weight is no 25 December
+					(len(r.Cells) > 2 || dayMonth().MatchString(c.Text)) { // 12.25 below a weight is no 25 December
 					continue
 				}
 				if !yield(c.Text) {
@@ -355,7 +355,7 @@ func (t *tablePlan) people() {
 func (c *column) areNames(least int) bool {
 	named := 0
 	for _, s := range c.samples {
-		if fullName.MatchString(s) || least == 1 && oneName.MatchString(s) {
+		if fullName().MatchString(s) || least == 1 && oneName().MatchString(s) {
 			named++
 		}
 	}
@@ -363,8 +363,8 @@ func (c *column) areNames(least int) bool {
 }
 
 var (
-	oneName  = regexp.MustCompile(`^\p{Lu}[\pL.'’-]*$`)
-	fullName = regexp.MustCompile(`^\p{Lu}[\pL.'’-]*(?:\s+[\pL.'’-]+){0,2}\s+\p{Lu}[\pL.'’-]*$`)
+	oneName  = text.Pattern(`^\p{Lu}[\pL.'’-]*$`)
+	fullName = text.Pattern(`^\p{Lu}[\pL.'’-]*(?:\s+[\pL.'’-]+){0,2}\s+\p{Lu}[\pL.'’-]*$`)
 )
 
 // directions leaves alone single letters that say which way, N beside E or W, where they are no axes of a position.

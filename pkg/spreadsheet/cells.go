@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -15,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -143,7 +143,7 @@ func (r *rowReader) setSize(c *column, text string) {
 	r.f.Dimensions = d
 }
 
-var betweenMeasures = regexp.MustCompile(`\s*(?:[/;]|,\s|\s[-–]\s)\s*`)
+var betweenMeasures = text.Pattern(`\s*(?:[/;]|,\s|\s[-–]\s)\s*`)
 
 // weightIn takes a weight with its unit out of a cell of sizes, where no column has the weights, and returns the rest.
 // The whole cell stays under its heading.
@@ -152,7 +152,7 @@ func (r *rowReader) weightIn(c *column, text string) (size string) {
 		return text
 	}
 	var rest []string
-	for _, part := range betweenMeasures.Split(text, -1) {
+	for _, part := range betweenMeasures().Split(text, -1) {
 		m, err := quantity.NormaliseMass(part, quantity.Options{})
 		if err != nil || m.Absent != "" || m.Said == quantity.NoUnit || r.f.Weight != nil {
 			rest = append(rest, part)
@@ -171,7 +171,7 @@ func (r *rowReader) weightIn(c *column, text string) (size string) {
 // stand.
 func (r *rowReader) setPosition(c *column, text string) {
 	v := &r.v
-	if v.Position = text; c.square != "" && bareSquare.MatchString(text) {
+	if v.Position = text; c.square != "" && bareSquare().MatchString(text) {
 		v.Position = c.square + " " + text
 		r.keep(c.heading, text)
 	} else if spot := coordinate.FromLink(text); spot != "" {
@@ -188,11 +188,11 @@ func severalThings(text string) bool {
 	if len(text) < 8 || len(text) > 2000 || !strings.ContainsAny(text, ",;\n.+&x(") && strings.Count(text, " ") < 3 {
 		return false
 	}
-	parts := strings.FieldsFunc(numberedPart.ReplaceAllString(text, "\n$1"),
+	parts := strings.FieldsFunc(numberedPart().ReplaceAllString(text, "\n$1"),
 		func(r rune) bool { return r == ';' || r == '\n' })
 	loose := len(parts) < 2
 	if loose {
-		parts = listedPart.Split(bracketed.ReplaceAllStringFunc(text,
+		parts = listedPart().Split(bracketed().ReplaceAllStringFunc(text,
 			func(s string) string { return strings.ReplaceAll(s, ",", " ") }), -1)
 	}
 	if loose && len(parts) < 3 && !strings.ContainsAny(text, "0123456789") {
@@ -209,10 +209,10 @@ func severalThings(text string) bool {
 			continue
 		}
 		things[name] = true
-		if countedPart.MatchString(part) {
+		if countedPart().MatchString(part) {
 			counted++
 		}
-		if deepPart.MatchString(part) {
+		if deepPart().MatchString(part) {
 			deep++
 		}
 	}
@@ -222,7 +222,7 @@ func severalThings(text string) bool {
 
 // thingIn is the class of the thing that a text names, with its counts, its measures and what it is of; empty for none.
 func thingIn(text string) string {
-	words := slices.DeleteFunc(heading.Words(countsAndMeasures.ReplaceAllString(text, " ")), func(word string) bool {
+	words := slices.DeleteFunc(heading.Words(countsAndMeasures().ReplaceAllString(text, " ")), func(word string) bool {
 		m, ok := vocabulary.Get("material").Match(word)
 		return ok && m.How == vocabulary.Label
 	})
@@ -233,12 +233,12 @@ func thingIn(text string) string {
 }
 
 var (
-	numberedPart      = regexp.MustCompile(`(?:^|\s)[1-9][.)]\s+(\pL)`)
-	listedPart        = regexp.MustCompile(`\s*,\s*|\s+(?:[&+]|and|und|en|et|og|och|i|e|y)\s+`)
-	countsAndMeasures = regexp.MustCompile(`\([^)]*\)|[0-9]+(?:x\b|\s*(?:cm|in|inch)\b|["″])?|\bx\b`)
-	bracketed         = regexp.MustCompile(`\([^)]*\)`)
-	countedPart       = regexp.MustCompile(`^[0-9]{1,3}\s*x?\s+\pL|\sx\s?[0-9]{1,3}$|^\(?[0-9]{1,3}x`)
-	deepPart          = regexp.MustCompile(`[0-9]\s*(?:cm|in|inch|"|″)`)
+	numberedPart      = text.Pattern(`(?:^|\s)[1-9][.)]\s+(\pL)`)
+	listedPart        = text.Pattern(`\s*,\s*|\s+(?:[&+]|and|und|en|et|og|och|i|e|y)\s+`)
+	countsAndMeasures = text.Pattern(`\([^)]*\)|[0-9]+(?:x\b|\s*(?:cm|in|inch)\b|["″])?|\bx\b`)
+	bracketed         = text.Pattern(`\([^)]*\)`)
+	countedPart       = text.Pattern(`^[0-9]{1,3}\s*x?\s+\pL|\sx\s?[0-9]{1,3}$|^\(?[0-9]{1,3}x`)
+	deepPart          = text.Pattern(`[0-9]\s*(?:cm|in|inch|"|″)`)
 )
 
 // thing is one of several that a cell names.
@@ -248,11 +248,11 @@ type thing struct{ number, name, rest string }
 // number of its own, or, with its own length, behind an and. Nil where it is not.
 func things(text string) (out []thing) {
 	ends := func(r rune) bool { return r == ';' || r == '\n' }
-	parts := strings.FieldsFunc(numberedPart.ReplaceAllString(text, "\n$0"), ends)
+	parts := strings.FieldsFunc(numberedPart().ReplaceAllString(text, "\n$0"), ends)
 	parts = slices.DeleteFunc(parts, func(s string) bool { return strings.TrimSpace(s) == "" })
 	if len(parts) < 2 {
-		parts = andBetween.Split(text, -1)
-		if slices.ContainsFunc(parts, func(s string) bool { return !deepPart.MatchString(s) }) {
+		parts = andBetween().Split(text, -1)
+		if slices.ContainsFunc(parts, func(s string) bool { return !deepPart().MatchString(s) }) {
 			return nil
 		}
 	}
@@ -270,7 +270,7 @@ func things(text string) (out []thing) {
 // thingOf takes the number in front of a thing, its name, and what is said of it behind the first comma.
 func thingOf(part string) (t thing) {
 	part = strings.Trim(part, " -–•*")
-	if m := numberInFront.FindStringSubmatch(part); m != nil {
+	if m := numberInFront().FindStringSubmatch(part); m != nil {
 		t.number, part = m[1], m[2]
 	}
 	t.name, t.rest, _ = strings.Cut(part, ", ")
@@ -279,8 +279,8 @@ func thingOf(part string) (t thing) {
 }
 
 var (
-	andBetween    = regexp.MustCompile(`\s+(?:[&+]|and|und|en|et|og|och|i|e|y)\s+`)
-	numberInFront = regexp.MustCompile(`^\(?([1-9][0-9]{0,2})[.):]\)?\s+(.*\pL.*)$`)
+	andBetween    = text.Pattern(`\s+(?:[&+]|and|und|en|et|og|och|i|e|y)\s+`)
+	numberInFront = text.Pattern(`^\(?([1-9][0-9]{0,2})[.):]\)?\s+(.*\pL.*)$`)
 )
 
 // thingsIn returns the things that the name of a row names, each of which is a find: nil for the one of most rows.

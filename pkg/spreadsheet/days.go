@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"iter"
 	"path"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,6 +16,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Days that are written without their year, or without month and year, are completed by what stands around them: a
@@ -33,7 +33,7 @@ func (p *sheetPlan) around(o Options) {
 	if p.year, p.yearFrom = yearOf(p.sheet.Name), "the name of the sheet"; p.year == 0 && len(p.tables) > 0 {
 		cells, _ := p.tables[0].titles()
 		for _, c := range cells {
-			year := yearOf(notYears.ReplaceAllString(c.Text, ""))
+			year := yearOf(notYears().ReplaceAllString(c.Text, ""))
 			if year == 0 || hasRowWord("asof", c.Text) {
 				continue
 			}
@@ -55,7 +55,7 @@ func (p *sheetPlan) around(o Options) {
 }
 
 // notYears are figures of a title that look like a year and are part of the name of a grid: MGA2020, PUWG 2000.
-var notYears = regexp.MustCompile(`(?i)\b(?:\pL*(?:mga|gda|puwg|pl-?|crs|datum|epsg|nztm|grid|zone)[\s:-]*|` +
+var notYears = text.Pattern(`(?i)\b(?:\pL*(?:mga|gda|puwg|pl-?|crs|datum|epsg|nztm|grid|zone)[\s:-]*|` +
 	`sweref\s*)(?:19|20)[0-9]{2}\b`)
 
 // hasDaysOf reports whether days of finding are of a year, or do not say that they are of others.
@@ -113,13 +113,13 @@ func (p *sheetPlan) takeMonth(o Options) {
 	}
 }
 
-var monthInFigures = regexp.MustCompile(`^(?:((?:19|20)[0-9]{2})[-._ /](0[1-9]|1[0-2])|(0?[1-9]|1[0-2])[-._ /]((?:19|` +
+var monthInFigures = text.Pattern(`^(?:((?:19|20)[0-9]{2})[-._ /](0[1-9]|1[0-2])|(0?[1-9]|1[0-2])[-._ /]((?:19|` +
 	`20)[0-9]{2}))$`)
 
 // monthNamed returns the month and the year of a name such as Jan 24, or of a title in which the year stands behind the
 // one month of it: January 2024 - gold and coins.
 func monthNamed(text string, title bool) (month string, year int) {
-	if m := monthInFigures.FindStringSubmatch(strings.TrimSpace(text)); m != nil {
+	if m := monthInFigures().FindStringSubmatch(strings.TrimSpace(text)); m != nil {
 		return time.Month(atoi(m[2] + m[3])).String(), atoi(m[1] + m[4])
 	}
 	words := strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
@@ -259,7 +259,7 @@ func (p *sheetPlan) namesPlace() bool {
 func wholeDays(days iter.Seq[string]) iter.Seq[string] {
 	return func(yield func(string) bool) {
 		for s := range days {
-			if m := dayMonth.FindStringSubmatch(strings.TrimSpace(s)); m != nil {
+			if m := dayMonth().FindStringSubmatch(strings.TrimSpace(s)); m != nil {
 				s = strings.TrimRight(strings.TrimSpace(s), "./-") + m[1] + "2000"
 			}
 			if !yield(s) {
@@ -318,14 +318,14 @@ func (w *walker) yearHint() int {
 }
 
 var (
-	monthAndDay = regexp.MustCompile(`^\pL{3,}[.]?\s+([0-9]{1,2})(?:st|nd|rd|th|[.])?$`)
-	dayAlone    = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-9]{1,2}(?:st|nd|rd|th|[.])?$`)
-	dayMonth    = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-9]{1,2}([./-])[0-9]{1,2}[./-]?$`)
+	monthAndDay = text.Pattern(`^\pL{3,}[.]?\s+([0-9]{1,2})(?:st|nd|rd|th|[.])?$`)
+	dayAlone    = text.Pattern(`^(?:\pL{2,}[.]?,?\s+)?[0-9]{1,2}(?:st|nd|rd|th|[.])?$`)
+	dayMonth    = text.Pattern(`^(?:\pL{2,}[.]?,?\s+)?[0-9]{1,2}([./-])[0-9]{1,2}[./-]?$`)
 )
 
 // isMonthAndDay reports whether a text is a month and a number that can be a day: Apr 16.
 func isMonthAndDay(text string) bool {
-	m := monthAndDay.FindStringSubmatch(text)
+	m := monthAndDay().FindStringSubmatch(text)
 	return m != nil && atoi(m[1]) >= 1 && atoi(m[1]) <= 31
 }
 
@@ -356,10 +356,10 @@ func (w *walker) withYear(text string) (day string, otherWeekday bool) {
 	if _, err := edtf.NormaliseFound(text, o); err == nil && !isMonthAndDay(text) {
 		return "", false
 	}
-	if m := dayMonth.FindStringSubmatch(text); m != nil {
+	if m := dayMonth().FindStringSubmatch(text); m != nil {
 		text = strings.TrimRight(text, "./-") + m[1]
 		o.Order = pointedOrder(m[1]+m[1], o.Order)
-	} else if month := cmp.Or(w.section.month, w.p.month); dayAlone.MatchString(text) && month != "" {
+	} else if month := cmp.Or(w.section.month, w.p.month); dayAlone().MatchString(text) && month != "" {
 		text += " " + month + " "
 	} else {
 		text += " "
@@ -399,7 +399,7 @@ func (p *sheetPlan) orderByWeekdays(samples []string) edtf.Order {
 		if !ok || !lexicon.Says("weekday", name) {
 			continue
 		}
-		if m := dayMonth.FindStringSubmatch(s); m != nil && p.year > 0 {
+		if m := dayMonth().FindStringSubmatch(s); m != nil && p.year > 0 {
 			rest = strings.TrimRight(rest, "./-") + m[1] + strconv.Itoa(p.year)
 		}
 		all++
@@ -425,7 +425,7 @@ func (p *sheetPlan) orderByWeekdays(samples []string) edtf.Order {
 // in it is no month of 2016.
 func (c *column) yearless() bool {
 	for _, s := range c.samples {
-		if m := monthAndDay.FindStringSubmatch(s); m != nil && len(m[1]) == 1 && m[1] != "0" {
+		if m := monthAndDay().FindStringSubmatch(s); m != nil && len(m[1]) == 1 && m[1] != "0" {
 			return true
 		}
 	}

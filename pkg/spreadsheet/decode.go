@@ -332,7 +332,7 @@ func (s *sheetSurvey) row(w *walker, row grid.Row, kind rowKind) {
 	case rowSection:
 		t.sections = append(t.sections, row.Number)
 		d.note(s.p, row)
-		if day := figuresOfDay.FindString(w.section.found); day != "" {
+		if day := figuresOfDay().FindString(w.section.found); day != "" {
 			s.days[t] = append(s.days[t], day)
 		} else if w.section.unread {
 			n := notice.New(tableNote, "", fmt.Sprintf("%q looks like a heading of the rows below and is not understood; "+

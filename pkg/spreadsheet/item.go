@@ -2,7 +2,6 @@ package spreadsheet
 
 import (
 	"errors"
-	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -13,9 +12,10 @@ import (
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
-var endsInYear = regexp.MustCompile(`[ ./-][0-9]+$`)
+var endsInYear = text.Pattern(`[ ./-][0-9]+$`)
 
 // itemRow cuts the words of a line into the cells of the table: the name first, then what shows itself to be a place, a
 // depth, a weight or a material; the rest are notes.
@@ -91,7 +91,7 @@ func takePart(part string, put func(at int, text string) bool) (rest string) {
 }
 
 // bareDepth is a depth whose unit stands elsewhere: 5 down.
-var bareDepth = regexp.MustCompile(`^[0-9][0-9./ ½¼¾-]*(?:\s(?:to|or)\s[0-9]+)?\s(?i:down|deep)$`)
+var bareDepth = text.Pattern(`^[0-9][0-9./ ½¼¾-]*(?:\s(?:to|or)\s[0-9]+)?\s(?i:down|deep)$`)
 
 // isDepthWord reports whether a text is a depth that has to be asked for: 5 down, a layer, a hand deep.
 func isDepthWord(text string) bool {
@@ -101,7 +101,7 @@ func isDepthWord(text string) bool {
 		return true // 1,5 dm
 	}
 	last := text[strings.LastIndexByte(text, ' ')+1:]
-	return bareDepth.MatchString(text) || errors.As(err, &e) && e.Code == "depth-names-layer" ||
+	return bareDepth().MatchString(text) || errors.As(err, &e) && e.Code == "depth-names-layer" ||
 		last != text && len(strings.Fields(text)) <= 5 && !strings.Contains(text, ". ") &&
 			heading.Understand(last).Field == "depth"
 }
@@ -120,12 +120,12 @@ func nameAmong(parts []string, words string) (name int) {
 }
 
 // degreesMeet are two figures of degrees, a comma between them, as a telephone gives a place: 46.71211, 2.30015.
-var degreesMeet = regexp.MustCompile(`(-?\d{1,2}\.\d{3,}°?\s?[NS]?),(\s+-?\d{1,3}\.\d{3,})`)
+var degreesMeet = text.Pattern(`(-?\d{1,2}\.\d{3,}°?\s?[NS]?),(\s+-?\d{1,3}\.\d{3,})`)
 
 // listParts cuts words at commas and dashes, but not within a place.
 func listParts(words string) []string {
 	const joint = "\x00"
-	parts := listBreaks.Split(degreesMeet.ReplaceAllString(words, "$1"+joint+"$2"), -1)
+	parts := listBreaks().Split(degreesMeet().ReplaceAllString(words, "$1"+joint+"$2"), -1)
 	for i := range parts {
 		parts[i] = strings.ReplaceAll(parts[i], joint, ",")
 	}

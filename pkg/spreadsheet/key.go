@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -14,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -21,13 +21,13 @@ import (
 // the table, or on a sheet of its own, and is never a find.
 
 // legendPair is a short word and what it stands for, behind a word for the column that it is of: Metal: C = copper.
-var legendPair = regexp.MustCompile(`(?:(?:^|[\s.;(])(\pL[\pL ]{1,20}):\s*|^|[\s,;:.(])(\pL{1,4}(?:/\pL{1,3})?\.?|` +
+var legendPair = text.Pattern(`(?:(?:^|[\s.;(])(\pL[\pL ]{1,20}):\s*|^|[\s,;:.(])(\pL{1,4}(?:/\pL{1,3})?\.?|` +
 	`[0-9]{1,2})\s*=\s*` +
 	`([\pL0-9](?:[\pL0-9 '"″/+–-]|\.[0-9]){1,30})`)
 
 var (
-	apart    = regexp.MustCompile(`\s{2,}|\s/\s|\t`)
-	signless = regexp.MustCompile(`^(\pL{1,3}\.?)(:?)\s+(\pL.{2,30})$`)
+	apart    = text.Pattern(`\s{2,}|\s/\s|\t`)
+	signless = text.Pattern(`^(\pL{1,3}\.?)(:?)\s+(\pL.{2,30})$`)
 )
 
 // pairsIn returns the pairs of a text: the word for a column, the short word, what it stands for. Two blanks, a tab or
@@ -41,12 +41,12 @@ func pairsIn(text string) [][]string {
 	} else if ok = ok && heading.RowWord("key", label); ok {
 		text = strings.TrimSpace(rest)
 	}
-	text = apart.ReplaceAllString(text, "; ")
-	pairs := legendPair.FindAllStringSubmatch(text, -1)
+	text = apart().ReplaceAllString(text, "; ")
+	pairs := legendPair().FindAllStringSubmatch(text, -1)
 	parts := strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' })
 	bare := [][]string{}
 	for _, part := range parts {
-		if m := signless.FindStringSubmatch(strings.TrimSpace(part)); m != nil && !strings.Contains(part, "=") {
+		if m := signless().FindStringSubmatch(strings.TrimSpace(part)); m != nil && !strings.Contains(part, "=") {
 			_, known := vocabulary.Get("material").Match(m[3])
 			known = known || of != "" && m[1] == strings.ToUpper(m[1])
 			if isUpper(m[1]) && (known || m[2] != "" && len(parts) > 1 && (ok || !heading.IsField(m[1]))) {
@@ -227,7 +227,7 @@ func (p *sheetPlan) keyBeside(from int) bool {
 			continue
 		}
 		code, words := keyPair(beside)
-		if m := onePair.FindStringSubmatch(strings.TrimSpace(beside.Cells[0].Text)); code == "" && m != nil {
+		if m := onePair().FindStringSubmatch(strings.TrimSpace(beside.Cells[0].Text)); code == "" && m != nil {
 			code, words = m[1], m[2]
 		}
 		if code == "" {
@@ -246,7 +246,7 @@ func (p *sheetPlan) keyBeside(from int) bool {
 	return true
 }
 
-var onePair = regexp.MustCompile(`^(\pL{1,4}\.?)\s*[=:–-]\s*(\pL.{1,40})$`)
+var onePair = text.Pattern(`^(\pL{1,4}\.?)\s*[=:–-]\s*(\pL.{1,40})$`)
 
 // isKeyRow reports whether all texts of a row say what a short word stands for: DB = Dabchick.
 func isKeyRow(r grid.Row) bool {
@@ -256,7 +256,7 @@ func isKeyRow(r grid.Row) bool {
 		if text == "" {
 			continue
 		}
-		if n++; c.Kind != grid.Text || !strings.Contains(text, "=") || !onePair.MatchString(text) {
+		if n++; c.Kind != grid.Text || !strings.Contains(text, "=") || !onePair().MatchString(text) {
 			return false
 		}
 	}

@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // makeLayouts says where each field stands, for each find of a row.
@@ -87,7 +88,7 @@ func (t *tablePlan) century() int {
 // are of the hundred years from then on. Common practice, no source.
 const firstOfHobby = 1970
 
-var utmZone = regexp.MustCompile(`(?i)\butm[\s,-]*(?:zone\s*)?([0-9]{2})`)
+var utmZone = text.Pattern(`(?i)\butm[\s,-]*(?:zone\s*)?([0-9]{2})`)
 
 var asNumber = strings.NewReplacer(" ", "", "'", "", "’", "", ",", ".")
 
@@ -300,7 +301,7 @@ func sizeWords(text string) []string {
 }
 
 var (
-	numberBehind = regexp.MustCompile(`^(.*\pL)[\s._#-]*([1-9][0-9]?)(\s*[(\[].*)?$`)
+	numberBehind = text.Pattern(`^(.*\pL)[\s._#-]*([1-9][0-9]?)(\s*[(\[].*)?$`)
 	numberBefore = sync.OnceValue(func() *regexp.Regexp {
 		endings := slices.Collect(maps.Keys(lexicon.In("ordinal-ending")))
 		return regexp.MustCompile(`^([1-9][0-9]?)(?:(?:` + strings.Join(endings, "|") + `)\b|\.|:)?\s*(\pL.*)$`)
@@ -319,7 +320,7 @@ func (t *tablePlan) grouped() []string {
 	}
 	for i, c := range t.columns {
 		bases[i] = c.heading
-		if m := numberBehind.FindStringSubmatch(c.heading); m != nil {
+		if m := numberBehind().FindStringSubmatch(c.heading); m != nil {
 			bases[i], numbers[i] = m[1]+m[3], atoi(m[2])
 		} else if m := numberBefore().FindStringSubmatch(c.heading); m != nil {
 			bases[i], numbers[i] = m[2], atoi(m[1])

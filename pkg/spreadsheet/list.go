@@ -3,12 +3,12 @@ package spreadsheet
 import (
 	"cmp"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Cards: a block of labels for each find, one below the other or abreast, each label with its words behind a colon or
@@ -22,8 +22,8 @@ type label struct {
 }
 
 var (
-	labelLine   = regexp.MustCompile(`^\s*(?:[-*•]\s+)?(\pL[^:=,;0-9]{0,38}?)\s*[:=]\s*(.*)$`)
-	numberLabel = regexp.MustCompile(`^\s*(\pL[^:=,;0-9]{0,28}?)\s*([0-9]{1,4}[a-z]?)\s*[.:]?$`)
+	labelLine   = text.Pattern(`^\s*(?:[-*•]\s+)?(\pL[^:=,;0-9]{0,38}?)\s*[:=]\s*(.*)$`)
+	numberLabel = text.Pattern(`^\s*(\pL[^:=,;0-9]{0,28}?)\s*([0-9]{1,4}[a-z]?)\s*[.:]?$`)
 )
 
 // labelsOf returns the labels of a row: one of a line, those of the cells of a sheet that have their words beside them.
@@ -35,9 +35,9 @@ func (p *sheetPlan) labelsOf(r grid.Row) (out []label) {
 	}
 	if p.sheet.Comma != "" || filled(r) == 1 {
 		line := p.lineOf(r)
-		if m := labelLine.FindStringSubmatch(line); m != nil && len(strings.Fields(m[1])) <= 5 {
+		if m := labelLine().FindStringSubmatch(line); m != nil && len(strings.Fields(m[1])) <= 5 {
 			add(r.Cells[0].Column, m[1], m[2])
-		} else if m := numberLabel.FindStringSubmatch(line); m != nil {
+		} else if m := numberLabel().FindStringSubmatch(line); m != nil {
 			add(r.Cells[0].Column, m[1], m[2])
 		} else if c := r.Cells[0]; heading.IsField(c.Text) && c.Kind == grid.Text {
 			add(c.Column, c.Text, line[len(c.Text):])

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -14,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -34,7 +34,7 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 		}
 		if code := systemIn(base); code != "" && content.Fits("position.verbatim") > 0 ||
 			content.Pairs*10 >= content.Cells*6 &&
-				content.Metres > 0 && (code != "" || utmZone.MatchString(base)) {
+				content.Metres > 0 && (code != "" || utmZone().MatchString(base)) {
 			m.Field, m.Taken, m.Hints.System = "position.verbatim", heading.TakenLabel, code
 			return m, true
 		}
@@ -83,15 +83,15 @@ func isUnderstood(text string) bool {
 }
 
 var (
-	zoneHeading = regexp.MustCompile(`(?i)\b(?:utm|zone?|strefa)\b`)
+	zoneHeading = text.Pattern(`(?i)\b(?:utm|zone?|strefa)\b`)
 	// no S, which may mean south
-	zoneCell = regexp.MustCompile(`(?i)^(?:utm)?[\s,-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])?$`)
+	zoneCell = text.Pattern(`(?i)^(?:utm)?[\s,-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])?$`)
 )
 
 // areZones reports whether a column of its own says the zone of UTM in which the figures of other columns lie.
 func areZones(base string, samples []string) bool {
-	return zoneHeading.MatchString(base) && len(samples) > 0 && !slices.ContainsFunc(samples, func(s string) bool {
-		m := zoneCell.FindStringSubmatch(strings.TrimSpace(s))
+	return zoneHeading().MatchString(base) && len(samples) > 0 && !slices.ContainsFunc(samples, func(s string) bool {
+		m := zoneCell().FindStringSubmatch(strings.TrimSpace(s))
 		return m == nil || m[2] == "" && !strings.Contains(strings.ToLower(base), "utm")
 	})
 }
@@ -99,7 +99,7 @@ func areZones(base string, samples []string) bool {
 // systemOfZone returns the system of a zone of UTM that stands in a cell by itself: on the continent that of ETRS89,
 // as systemByRange; empty where the cell is none, or does not say the half of the earth.
 func (t *tablePlan) systemOfZone(text string) string {
-	m := zoneCell.FindStringSubmatch(text)
+	m := zoneCell().FindStringSubmatch(text)
 	if m == nil {
 		return ""
 	}
@@ -170,8 +170,8 @@ func classOf(text string) string {
 }
 
 var (
-	betweenNames = regexp.MustCompile(`\s*(?:/|&|\+|,| and | und | en | et | og | och | i )\s*`)
-	joinedNames  = regexp.MustCompile(`^\pL{2,20}(?:\s*[&+]\s*\pL{2,20}){1,3}$`)
+	betweenNames = text.Pattern(`\s*(?:/|&|\+|,| and | und | en | et | og | och | i )\s*`)
+	joinedNames  = text.Pattern(`^\pL{2,20}(?:\s*[&+]\s*\pL{2,20}){1,3}$`)
 )
 
 // findersIn returns the finders that a cell names: two where they are single words with a sign between them, where
@@ -181,7 +181,7 @@ func (c *column) findersIn(text string) []string {
 	if text = strings.TrimSpace(text); heading.RowWord("everyone", text) {
 		return nil
 	}
-	parts := betweenNames.Split(text, -1)
+	parts := betweenNames().Split(text, -1)
 	if len(parts) < 2 || len(parts) > 4 {
 		return []string{text}
 	}
@@ -196,7 +196,7 @@ func (c *column) findersIn(text string) []string {
 			initials++
 		}
 	}
-	if joinedNames.MatchString(text) || alone > 0 || initials == len(parts) {
+	if joinedNames().MatchString(text) || alone > 0 || initials == len(parts) {
 		for i := range parts {
 			parts[i] = cmp.Or(c.inKey(c.key, parts[i]), parts[i])
 		}

@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -14,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // A notebook or a chat, and no table: days as headings with a line for each find below them, behind a mark, a number or
@@ -27,14 +27,14 @@ const (
 )
 
 var (
-	listItem  = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
-	countItem = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:#?(\pL{0,3}[0-9]{1,4}[a-z]?)([.):]|\s[-–—])\s+)([0-9]{1,` +
+	listItem  = text.Pattern(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
+	countItem = text.Pattern(`^\s*([-–—•*·]\s+)?(?:#?(\pL{0,3}[0-9]{1,4}[a-z]?)([.):]|\s[-–—])\s+)([0-9]{1,` +
 		`3}\s+\pL.*)$`)
-	numberWord = regexp.MustCompile(`^(\pL{1,8}\.?|#)\s*([0-9]{1,4}[a-z]?)[.):]?\s+((?:[0-9]{1,3}\s+)?\pL.*)$`)
-	listBreaks = regexp.MustCompile(`[,;]\s+|\s[-–—]\s`)
-	stamped    = regexp.MustCompile(`^\[?(` + dayPattern + `)(?:,?\s+(` + clockPattern +
+	numberWord = text.Pattern(`^(\pL{1,8}\.?|#)\s*([0-9]{1,4}[a-z]?)[.):]?\s+((?:[0-9]{1,3}\s+)?\pL.*)$`)
+	listBreaks = text.Pattern(`[,;]\s+|\s[-–—]\s`)
+	stamped    = text.Pattern(`^\[?(` + dayPattern + `)(?:,?\s+(` + clockPattern +
 		`))?\]?(?:\s*[-–—:,]\s+|\s+)(\S.*)$`)
-	sentBy = regexp.MustCompile(`^([^:,;.!?"0-9\t]{1,30}|\+[0-9 ]{6,20})(?::\s+|\t\s*)(.*)$`)
+	sentBy = text.Pattern(`^([^:,;.!?"0-9\t]{1,30}|\+[0-9 ]{6,20})(?::\s+|\t\s*)(.*)$`)
 )
 
 // listHeadings are the headings of the table that such lines make.
@@ -101,18 +101,18 @@ func (p *sheetPlan) lineOf(r grid.Row) string {
 func (w *walker) takeLine(r grid.Row) noteLine {
 	l := noteLine{row: r, text: strings.TrimSpace(w.p.lineOf(r))}
 	l.words = l.text
-	if m := stamped.FindStringSubmatch(l.text); m != nil && namesMonth(m[1]) {
+	if m := stamped().FindStringSubmatch(l.text); m != nil && namesMonth(m[1]) {
 		l.form, l.day, l.clock, l.words = formStamped, m[1], m[2], m[3]
-		if by := sentBy.FindStringSubmatch(l.words); by != nil && l.clock != "" {
+		if by := sentBy().FindStringSubmatch(l.words); by != nil && l.clock != "" {
 			l.sender, l.words = strings.TrimSpace(by[1]), by[2]
 		}
 		l.takeNumber()
 		l.tells = tellsOfFind(l.words)
 		return l
 	}
-	m := countItem.FindStringSubmatch(l.text) // 3. 2 buckles
+	m := countItem().FindStringSubmatch(l.text) // 3. 2 buckles
 	if m == nil {
-		m = listItem.FindStringSubmatch(l.text)
+		m = listItem().FindStringSubmatch(l.text)
 	}
 	day, _, _, whole := w.dayIn(firstClauses(l.text))
 	switch {
@@ -148,7 +148,7 @@ func namesMonth(day string) bool {
 
 // takeNumber takes a number behind the word for it: No. 3 ring.
 func (l *noteLine) takeNumber() bool {
-	m := numberWord.FindStringSubmatch(l.words)
+	m := numberWord().FindStringSubmatch(l.words)
 	if m == nil || m[1] != "#" && !slices.Contains([]string{"number", "name"}, heading.Understand(m[1]).Field) {
 		return false
 	}
@@ -378,7 +378,7 @@ func firstClauses(line string) string {
 			if len(strings.Fields(line[:i])) > 8 {
 				break
 			}
-			if end = i; r == '(' || r == '.' && !endsInYear.MatchString(line[:i]) {
+			if end = i; r == '(' || r == '.' && !endsInYear().MatchString(line[:i]) {
 				break
 			}
 		}

@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // The reading plan: before the first find is read, the first rows of each sheet settle which tables it
@@ -405,11 +405,11 @@ func turn(rows []grid.Row) []grid.Row {
 	return out
 }
 
-var yearInName = regexp.MustCompile(`(?:^|[^0-9])((?:19|20)[0-9]{2})(?:$|[^0-9])`)
+var yearInName = text.Pattern(`(?:^|[^0-9])((?:19|20)[0-9]{2})(?:$|[^0-9])`)
 
 // yearOf returns the year in the name of a sheet, 0 where there is none, or two.
 func yearOf(name string) int {
-	all := yearInName.FindAllStringSubmatch(name, -1)
+	all := yearInName().FindAllStringSubmatch(name, -1)
 	if len(all) != 1 {
 		return 0
 	}

@@ -437,7 +437,7 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 		r.v.Found = r.t.plan.sheet.Day(*cell) // worked out of another day, and without the format of one
 	case completed != "":
 		r.v.Found, r.v.FoundVerbatim = completed, text
-		if month := cmp.Or(r.w.section.month, r.w.p.month); month != "" && dayAlone.MatchString(text) {
+		if month := cmp.Or(r.w.section.month, r.w.p.month); month != "" && dayAlone().MatchString(text) {
 			r.v.FoundVerbatim += " " + month
 		}
 	case cell.Kind == grid.Text && isMonthAndDay(text) && r.t.at(cell.Column).yearless():

@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"cmp"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -536,10 +536,10 @@ func (t *tablePlan) isUnitsRow(row grid.Row) bool {
 // isGridWord reports whether a text is that of a reference system or of one of its axes: UTM 32N, m, Zone 32U.
 func isGridWord(text string) bool {
 	text = strings.Trim(text, "()[] ")
-	return systemIn(text) != "" || gridWord.MatchString(text)
+	return systemIn(text) != "" || gridWord().MatchString(text)
 }
 
-var gridWord = regexp.MustCompile(`(?i)^(?:m\s*)?[(]?(?:utm|zone|zona|sone|strefa)\s*(?:zone\s*)?[0-9]{1,` +
+var gridWord = text.Pattern(`(?i)^(?:m\s*)?[(]?(?:utm|zone|zona|sone|strefa)\s*(?:zone\s*)?[0-9]{1,` +
 	`2}\s*[a-z]?[)]?(?:,?\s*m)?$`)
 
 // takeUnits takes the units of a row below the headings over.

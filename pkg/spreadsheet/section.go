@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // section is what a row between the finds says of those below it.
@@ -102,10 +102,10 @@ func (w *walker) dayOfYear(text string) string {
 	}
 	for n := min(4, len(fields)); n > 0; n-- {
 		part := strings.TrimRight(strings.Join(fields[:n], " "), " ,;:-–")
-		if part == "" || n == 1 && !dayMonth.MatchString(part) || !strings.ContainsAny(part, "0123456789") {
+		if part == "" || n == 1 && !dayMonth().MatchString(part) || !strings.ContainsAny(part, "0123456789") {
 			continue
 		}
-		if part = strings.TrimRight(part, "."); dayMonth.MatchString(part) {
+		if part = strings.TrimRight(part, "."); dayMonth().MatchString(part) {
 			part += part[strings.IndexAny(part, "./-"):][:1] // 13/9 is 13/9/2025
 		} else {
 			part += " "
@@ -133,15 +133,15 @@ func (w *walker) unreadDay(text string) bool {
 	if day, _, _, _ := w.dayIn(text); day != "" {
 		return false
 	}
-	return unreadDay.MatchString(text)
+	return unreadDay().MatchString(text)
 }
 
-var unreadDay = regexp.MustCompile(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3,}[.]?,?\s+(?:19|20)[0-9]{2}(?:$|\W)|` +
+var unreadDay = text.Pattern(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3,}[.]?,?\s+(?:19|20)[0-9]{2}(?:$|\W)|` +
 	`(?:^|\s)[0-3]?[0-9][/.][01]?[0-9][/.][0-9]{2,4}(?:$|\W)`)
 
-var figuresOfDay = regexp.MustCompile(`\b[0-3]?[0-9][/.][01]?[0-9][/.](?:[0-9]{4}|[0-9]{2})\b`)
+var figuresOfDay = text.Pattern(`\b[0-3]?[0-9][/.][01]?[0-9][/.](?:[0-9]{4}|[0-9]{2})\b`)
 
-var dayLike = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-3]?[0-9](?:[./-][01]?[0-9][./-]?|[.]?\s+\pL{3,}[.]?|st|nd|` +
+var dayLike = text.Pattern(`^(?:\pL{2,}[.]?,?\s+)?[0-3]?[0-9](?:[./-][01]?[0-9][./-]?|[.]?\s+\pL{3,}[.]?|st|nd|` +
 	`rd|th|[.])$`)
 
 func isMonth(text string) bool { return lexicon.In("month")[strings.ToLower(text)] != "" }
@@ -154,7 +154,7 @@ func (w *walker) endsSection(c grid.Cell, text string) bool {
 	if s.row == 0 || c.Kind != grid.Text || c.Column != s.column {
 		return false
 	}
-	if s.found != "" && (dayLike.MatchString(text) || isMonth(text)) {
+	if s.found != "" && (dayLike().MatchString(text) || isMonth(text)) {
 		return true
 	}
 	words := strings.Fields(text)
@@ -223,7 +223,7 @@ func (w *walker) parseSection(row grid.Row) section {
 		short := text
 		if whole := w.dayOfYear(text); whole != "" {
 			text = whole
-		} else if w.unreadDay(text) || w.section.found != "" && dayLike.MatchString(text) {
+		} else if w.unreadDay(text) || w.section.found != "" && dayLike().MatchString(text) {
 			w.unreadDayOf(&s, text)
 			continue
 		}
@@ -265,7 +265,7 @@ func (w *walker) withAbove(s *section) {
 // alone are what the other days of the log may settle.
 func (w *walker) unreadDayOf(s *section, text string) {
 	s.unread, s.found = true, text
-	if at := figuresOfDay.FindStringIndex(text); at != nil {
+	if at := figuresOfDay().FindStringIndex(text); at != nil {
 		s.found, s.place = text[at[0]:at[1]], w.placeIn(cmp.Or(strings.Trim(text[:at[0]], " ,"), text[at[1]:]))
 	}
 }

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -16,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -52,9 +52,9 @@ var withheld = map[string]string{"sensitivity": "how much of a find others may s
 	"failOn": "how grave a notice is", "level": "how much a record must say"}
 
 var (
-	languageTag = regexp.MustCompile(`^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$`)
-	countryCode = regexp.MustCompile(`^[A-Z]{2}(-[A-Z0-9]{1,3})?$`)
-	sumForm     = regexp.MustCompile(`^sha256:[0-9a-f]{64}$`)
+	languageTag = text.Pattern(`^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$`)
+	countryCode = text.Pattern(`^[A-Z]{2}(-[A-Z0-9]{1,3})?$`)
+	sumForm     = text.Pattern(`^sha256:[0-9a-f]{64}$`)
 )
 
 // ReadSettings reads a settings file and proves it. Of the limits Side is looked at.
@@ -95,13 +95,13 @@ func refuse(field string) error {
 }
 
 func (s *Settings) check() error {
-	if !sumForm.MatchString(s.Headings) {
+	if !sumForm().MatchString(s.Headings) {
 		return errors.New(`headings is not a checksum of the form sha256:...; let findslip columns IN --ask write the file`)
 	}
 	if err := checkHints(s.Unit, s.DateOrder, s.System); err != nil {
 		return err
 	}
-	if s.Language != "" && !languageTag.MatchString(s.Language) {
+	if s.Language != "" && !languageTag().MatchString(s.Language) {
 		return fmt.Errorf("language %q is not a language tag such as en or nl", s.Language)
 	}
 	if s.Pivot != 0 && (s.Pivot < 1000 || s.Pivot > 3000) {
@@ -138,7 +138,7 @@ func checkDefault(name, value string) error {
 			return fmt.Errorf("defaults: %q of %s is not a code of the list %s; findslip explain shows it", value, name, list)
 		}
 	}
-	if name == "place.country" && !countryCode.MatchString(value) {
+	if name == "place.country" && !countryCode().MatchString(value) {
 		return fmt.Errorf("defaults: %q is not the code of a country, such as US, or of a part of one, such as GB-ENG", value)
 	}
 	return nil

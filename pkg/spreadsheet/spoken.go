@@ -2,7 +2,6 @@ package spreadsheet
 
 import (
 	"cmp"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // What the headings alone show of a log, so that no added row changes how another is read: the language, and with it
@@ -84,16 +84,16 @@ func (t *tablePlan) foundDay(text string, o edtf.Options) (edtf.Found, error) {
 }
 
 func romanDay(text string) []string {
-	return romanMonth.FindStringSubmatch(strings.TrimRight(text, "."))
+	return romanMonth().FindStringSubmatch(strings.TrimRight(text, "."))
 }
 
 var romans = [...]string{"I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII"}
 
 var (
-	northern   = regexp.MustCompile(`^([0-9]{1,2})[/.]([0-9]{1,2})\.?(?:\s*[-–]\s*|\s+)([0-9]{2}|[0-9]{4})$`)
-	romanMonth = regexp.MustCompile(`^((?:\pL{2,}[.,]?\s+)?[0-9]{1,2})([. -])\s*([IVXivx]{1,4})([. -])\s*([0-9]{2}|` +
+	northern   = text.Pattern(`^([0-9]{1,2})[/.]([0-9]{1,2})\.?(?:\s*[-–]\s*|\s+)([0-9]{2}|[0-9]{4})$`)
+	romanMonth = text.Pattern(`^((?:\pL{2,}[.,]?\s+)?[0-9]{1,2})([. -])\s*([IVXivx]{1,4})([. -])\s*([0-9]{2}|` +
 		`[0-9]{4})$`)
-	sixes = regexp.MustCompile(`^[0-9]{6}$`)
+	sixes = text.Pattern(`^[0-9]{6}$`)
 )
 
 // dayOfHabit reads a day in a form that only the language of the headings, or the other days of the column, make sure:
@@ -104,7 +104,7 @@ func (t *tablePlan) dayOfHabit(c *column, text string) string {
 	}
 	o := edtf.Options{Order: t.order}
 	day := text
-	if m := northern.FindStringSubmatch(text); m != nil {
+	if m := northern().FindStringSubmatch(text); m != nil {
 		if o.Order == edtf.OrderUnknown && (t.foreign || slices.ContainsFunc(c.samples, beyondTwelve)) {
 			o.Order = edtf.DayMonthYear
 		}
@@ -112,7 +112,7 @@ func (t *tablePlan) dayOfHabit(c *column, text string) string {
 			return ""
 		}
 		day = m[1] + "." + m[2] + "." + m[3]
-	} else if sixes.MatchString(text) {
+	} else if sixes().MatchString(text) {
 		if o.Order = t.orderOfSixes(c.samples); o.Order == edtf.OrderUnknown {
 			return ""
 		}
@@ -131,7 +131,7 @@ func inSix(text string) string { return text[:2] + "-" + text[2:4] + "-" + text[
 
 // beyondTwelve reports whether the first number of 13/5-25 is no month.
 func beyondTwelve(text string) bool {
-	m := northern.FindStringSubmatch(text)
+	m := northern().FindStringSubmatch(text)
 	return m != nil && atoi(m[1]) > 12 && atoi(m[2]) <= 12
 }
 
@@ -141,7 +141,7 @@ func (t *tablePlan) orderOfSixes(samples []string) edtf.Order {
 	fits := map[edtf.Order]int{}
 	all := 0
 	for _, s := range samples {
-		if !sixes.MatchString(s) {
+		if !sixes().MatchString(s) {
 			continue
 		}
 		all++
@@ -198,16 +198,16 @@ func (t *tablePlan) grams() {
 	}
 }
 
-var grAlone = regexp.MustCompile(`(?:^|[^\pL])[gG][rR]s?\.?(?:$|[^\pL])`)
+var grAlone = text.Pattern(`(?:^|[^\pL])[gG][rR]s?\.?(?:$|[^\pL])`)
 
-func saysGr(text string) bool { return grAlone.MatchString(text) }
+func saysGr(text string) bool { return grAlone().MatchString(text) }
 
 var (
-	letteredHeading = regexp.MustCompile(`[(\[]\s*([A-HJ-Z]{2})\s*[)\]]`)
-	letteredTitle   = regexp.MustCompile(`(?i:\b(?:all|alle|refs?|references?|squares?|ngrs?)\b)(?:\s+(?i:all|are|is|in|` +
+	letteredHeading = text.Pattern(`[(\[]\s*([A-HJ-Z]{2})\s*[)\]]`)
+	letteredTitle   = text.Pattern(`(?i:\b(?:all|alle|refs?|references?|squares?|ngrs?)\b)(?:\s+(?i:all|are|is|in|` +
 		`refs?|of|the|start|begin|with))*\s+([HNOST][A-HJ-Z])\b`)
-	letteredCell = regexp.MustCompile(`^([A-Za-z]{2}) ?[0-9]`)
-	bareSquare   = regexp.MustCompile(`^[0-9]{2,5}[ ,/]+[0-9]{2,5}$|^(?:[0-9]{2}){2,5}$`)
+	letteredCell = text.Pattern(`^([A-Za-z]{2}) ?[0-9]`)
+	bareSquare   = text.Pattern(`^[0-9]{2,5}[ ,/]+[0-9]{2,5}$|^(?:[0-9]{2}){2,5}$`)
 )
 
 // squareOf returns the letters of the square of grid references that are figures alone: those that all the other
@@ -219,9 +219,9 @@ func (t *tablePlan) squareOf(c *column) string {
 	bare, others, found := 0, 0, map[string]bool{}
 	for _, r := range t.plan.head {
 		s := strings.TrimSpace(r.Cell(c.column).Text)
-		switch m := letteredCell.FindStringSubmatch(s); {
+		switch m := letteredCell().FindStringSubmatch(s); {
 		case r.Number <= t.headingRow():
-		case bareSquare.MatchString(s):
+		case bareSquare().MatchString(s):
 			bare++
 		case m != nil && coordinateOf(s):
 			found[strings.ToUpper(m[1])] = true
@@ -250,9 +250,9 @@ func (t *tablePlan) squareOf(c *column) string {
 
 // squareIn returns the letters of the square that a heading or a title names.
 func squareIn(text string) string {
-	m := letteredHeading.FindStringSubmatch(text)
+	m := letteredHeading().FindStringSubmatch(text)
 	if m == nil {
-		m = letteredTitle.FindStringSubmatch(text)
+		m = letteredTitle().FindStringSubmatch(text)
 	}
 	if m == nil || !coordinateOf(m[1]+" 1234 5678") {
 		return ""
@@ -345,11 +345,11 @@ func (t *tablePlan) takeUnit(field, unit string) {
 }
 
 // yearsSaid are the years in a title, which measure nothing: 2025, 2024/25.
-var yearsSaid = regexp.MustCompile(`\b(?:19|20)[0-9]{2}(?:[-–/][0-9]{2,4})?\b`)
+var yearsSaid = text.Pattern(`\b(?:19|20)[0-9]{2}(?:[-–/][0-9]{2,4})?\b`)
 
 // unitSaid returns the field and the unit of a part of a sentence that names one of each, the unit last.
 func unitSaid(part string) (field, unit string) {
-	part = yearsSaid.ReplaceAllString(part, " ")
+	part = yearsSaid().ReplaceAllString(part, " ")
 	words := heading.Words(part)
 	if len(words) < 2 || len(words) > 10 || strings.ContainsAny(part, "0123456789?") {
 		return "", ""

@@ -123,7 +123,7 @@ func (t *tablePlan) systemByRange() string {
 		return ""
 	}
 	name := strings.ToLower(e.heading + " " + n.heading + " " + t.plan.title())
-	if m := utmZone.FindStringSubmatch(name); m != nil && t.language != "" && t.language != "en" {
+	if m := utmZone().FindStringSubmatch(name); m != nil && t.language != "" && t.language != "en" {
 		if zone := atoi(m[1]); zone >= 28 && zone <= 38 {
 			return "EPSG:258" + m[1]
 		}
@@ -206,7 +206,7 @@ func (t *tablePlan) likelySystem() (likely *coordinate.System, at *column) {
 
 // systemIn returns the reference system that a sentence names.
 func systemIn(text string) string {
-	if m := utmZone.FindStringSubmatch(text); m != nil {
+	if m := utmZone().FindStringSubmatch(text); m != nil {
 		low := strings.ToLower(text)
 		switch zone := atoi(m[1]); {
 		case (strings.Contains(low, "etrs") || strings.Contains(low, "euref")) && zone >= 28 && zone <= 38:

@@ -2,7 +2,6 @@ package spreadsheet
 
 import (
 	"cmp"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -11,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // rowKind is what a row of a sheet is.
@@ -515,7 +515,7 @@ func (w *walker) aloneIsFind(only grid.Cell) bool {
 	if col == nil || col.Field != "name" || only.Extra().Merged != (grid.Range{}) {
 		return false
 	}
-	if m := countedWords.FindStringSubmatch(strings.TrimSpace(only.Text)); m != nil && len(w.t.columns) > 3 &&
+	if m := countedWords().FindStringSubmatch(strings.TrimSpace(only.Text)); m != nil && len(w.t.columns) > 3 &&
 		!namesAThing(m[1]) {
 		return false // Keepers: 11, which is no thing
 	}
@@ -528,7 +528,7 @@ func (w *walker) aloneIsFind(only grid.Cell) bool {
 	return len(w.t.columns) <= 2 || col.column > w.t.columns[0].column && len(only.Text) < 60
 }
 
-var countedWords = regexp.MustCompile(`^(\D{2,40}?)\s*[:=–-]\s*[0-9]{1,5}(?:\s+\pL{2,12})?$`)
+var countedWords = text.Pattern(`^(\D{2,40}?)\s*[:=–-]\s*[0-9]{1,5}(?:\s+\pL{2,12})?$`)
 
 // single tells what a row of one text is.
 func (w *walker) single(c grid.Cell) rowKind {

@@ -144,6 +144,16 @@ func Lower(c rune) rune {
 	return unicode.ToLower(c)
 }
 
+// IsFolded reports whether a text is of small plain letters, figures and signs, which folding leaves alone.
+func IsFolded(s string) bool {
+	for i := range len(s) {
+		if c := s[i]; c >= utf8.RuneSelf || c-'A' < 26 {
+			return false
+		}
+	}
+	return true
+}
+
 // AppendFold appends a word in its folded form to b.
 func AppendFold(b []byte, word string) []byte {
 	for i := 0; i < len(word); {

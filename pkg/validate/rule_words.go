@@ -2,7 +2,6 @@ package validate
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 	"sync"
@@ -11,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
@@ -44,12 +44,8 @@ var privateInWords = &Rule{
 	},
 }
 
-var contact, sixFigures = expression(`[\w.+-]+@[\w-]+\.\w\w|(?:\+|\b0)(?:[ ./-]?\d){9,13}(?:\D|$)`),
-	expression(`^\D{0,30}?(?:\d[ ./-]?){6,}`)
-
-func expression(text string) func() *regexp.Regexp {
-	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
-}
+var contact, sixFigures = text.Pattern(`[\w.+-]+@[\w-]+\.\w\w|(?:\+|\b0)(?:[ ./-]?\d){9,13}(?:\D|$)`),
+	text.Pattern(`^\D{0,30}?(?:\d[ ./-]?){6,}`)
 
 // calls reports whether a number of a telephone stands behind a word for calling.
 func calls(text string) bool {

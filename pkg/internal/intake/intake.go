@@ -7,7 +7,6 @@ package intake
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -19,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/go-json-experiment/json/jsontext"
 )
@@ -321,10 +321,10 @@ func isNumber(name string) bool {
 }
 
 // faceValue is what a coin is worth, with its year or without: 1 öre 1719, 6d 1816, 2 kr.
-var faceValue = regexp.MustCompile(`^[0-9]{1,3}(\s?)(\pL{1,3})\.?(\s+1[0-9]{3}|\s+20[0-9]{2})?$`)
+var faceValue = text.Pattern(`^[0-9]{1,3}(\s?)(\pL{1,3})\.?(\s+1[0-9]{3}|\s+20[0-9]{2})?$`)
 
 func isValue(name string) bool {
-	m := faceValue.FindStringSubmatch(name)
+	m := faceValue().FindStringSubmatch(name)
 	return m != nil && (m[3] != "" || m[1] != "" && (len(m[2]) > 1 || lexicon.Says("not-counted", m[2])))
 }
 

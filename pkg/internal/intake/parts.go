@@ -3,7 +3,6 @@ package intake
 import (
 	"cmp"
 	"errors"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -15,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -164,9 +164,9 @@ func (v *Parts) canonicalPosition(f *find.Find) (lat, lon bool) {
 // Pictures adds the pictures that a text names: one, or several with signs or words between them, where each
 // has the ending of a file.
 func Pictures(f *find.Find, text string) {
-	ends := pictureEnding.FindAllStringIndex(text, -1)
-	if names := betweenBare.Split(strings.TrimSpace(text), -1); len(ends) == 0 && len(names) > 1 {
-		if !slices.ContainsFunc(names, func(name string) bool { return !bareName.MatchString(name) }) {
+	ends := pictureEnding().FindAllStringIndex(text, -1)
+	if names := betweenBare().Split(strings.TrimSpace(text), -1); len(ends) == 0 && len(names) > 1 {
+		if !slices.ContainsFunc(names, func(name string) bool { return !bareName().MatchString(name) }) {
 			for _, name := range names { // hm1a, hm1b
 				addPicture(f, name)
 			}
@@ -186,7 +186,7 @@ func Pictures(f *find.Find, text string) {
 		name := text[at:stop]
 		at = stop
 		if i > 0 {
-			name = between.ReplaceAllString(name, "")
+			name = between().ReplaceAllString(name, "")
 		}
 		if name = strings.Trim(name, " \t\r\n,;|&+/"); name != "" {
 			addPicture(f, name)
@@ -206,12 +206,12 @@ func addPicture(f *find.Find, name string) {
 }
 
 var (
-	pictureEnding = regexp.MustCompile(`(?i)\.(?:jpe?g|png|heic|heif|tiff?|gif|webp|bmp|dng|mov|mp4|pdf)(?:$|[\s,;|&+/)])`)
+	pictureEnding = text.Pattern(`(?i)\.(?:jpe?g|png|heic|heif|tiff?|gif|webp|bmp|dng|mov|mp4|pdf)(?:$|[\s,;|&+/)])`)
 	// A short word between two names of files: and, und, et, og, och.
-	between = regexp.MustCompile(`^[\s,;|&+/)]*(?:\pL{1,3}\s+)?`)
+	between = text.Pattern(`^[\s,;|&+/)]*(?:\pL{1,3}\s+)?`)
 	// Names without endings: a word with two figures or more, or with a letter and a figure, and what parts them.
-	bareName    = regexp.MustCompile(`^(?:[\pL_-]+[0-9]+\pL{0,2}|[0-9]{2,}\pL{0,2})$`)
-	betweenBare = regexp.MustCompile(`\s*[,;]\s*|\s+(?:[&/+]|and|und|et|og|och|en)\s+|\s+`)
+	bareName    = text.Pattern(`^(?:[\pL_-]+[0-9]+\pL{0,2}|[0-9]{2,}\pL{0,2})$`)
+	betweenBare = text.Pattern(`\s*[,;]\s*|\s+(?:[&/+]|and|und|et|og|och|en)\s+|\s+`)
 )
 
 // SplitWords cuts the words of a waypoint, such as "crotal bell 9-10in", into what was found and how deep it lay: the
@@ -267,27 +267,27 @@ func TakeWords(f *find.Find, words, heading string) {
 			Column(f, heading, words)
 		}
 	}
-	if m := timesBehind.FindStringSubmatch(name); m != nil && f.Count == nil {
+	if m := timesBehind().FindStringSubmatch(name); m != nil && f.Count == nil {
 		f.Count = &find.Quantity{Verbatim: m[1] + m[2]}
 	}
 }
 
 // timesBehind is how many there were, behind their name: nails x3, buttons (5).
-var timesBehind = regexp.MustCompile(`^\pL.*?(?:\s+[x×]\s?([2-9]|[1-9][0-9])|\s*\(\s*[x×]?\s?([2-9]|[1-9][0-9])\))$`)
+var timesBehind = text.Pattern(`^\pL.*?(?:\s+[x×]\s?([2-9]|[1-9][0-9])|\s*\(\s*[x×]?\s?([2-9]|[1-9][0-9])\))$`)
 
 var (
-	betweenDetails = regexp.MustCompile(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*|\s+[-–]\s+`)
-	fullStop       = regexp.MustCompile(`(\pL+|[0-9]{4})\.(?:\s+|$)`)
-	remarked       = regexp.MustCompile(`^([^(]*[^( ])\s*(\([^)]*\))$`)
-	pictureAlone   = regexp.MustCompile(`(?i)^(?:\pL{2,10}\.?\s*:?\s*)?([\w-]+\.(?:jpe?g|png|heic|tiff?|webp))$`)
+	betweenDetails = text.Pattern(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*|\s+[-–]\s+`)
+	fullStop       = text.Pattern(`(\pL+|[0-9]{4})\.(?:\s+|$)`)
+	remarked       = text.Pattern(`^([^(]*[^( ])\s*(\([^)]*\))$`)
+	pictureAlone   = text.Pattern(`(?i)^(?:\pL{2,10}\.?\s*:?\s*)?([\w-]+\.(?:jpe?g|png|heic|tiff?|webp))$`)
 )
 
 // details cuts a text into its parts, which end at commas, dashes, lines, and at a full stop before a label or behind a
 // unit: "musket ball, lead. Depth: 15 cm. 27 g", but not "ca. 15 cm" nor "No. 3".
 func details(text string) (parts []string) {
-	for _, part := range betweenDetails.Split(text, -1) {
+	for _, part := range betweenDetails().Split(text, -1) {
 		from := 0
-		for _, stop := range fullStop.FindAllStringSubmatchIndex(part, -1) {
+		for _, stop := range fullStop().FindAllStringSubmatchIndex(part, -1) {
 			before, _ := vocabulary.Get("material").Match(part[stop[2]:stop[3]])
 			_, err := quantity.ParseUnit(part[stop[2]:stop[3]])
 			label, _, labelled := strings.Cut(part[stop[1]:], ":")
@@ -314,7 +314,7 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 		if whole, deep := SplitWords("x " + part); whole == "x" && deep == part {
 			name, depth = "", part
 		}
-		if m := remarked.FindStringSubmatch(part); m != nil && depth == "" && !first { // 6 cm (at dusk)
+		if m := remarked().FindStringSubmatch(part); m != nil && depth == "" && !first { // 6 cm (at dusk)
 			if whole, deep := SplitWords("x " + m[1]); whole == "x" && deep == m[1] {
 				name, depth = m[2], m[1]
 			}
@@ -348,7 +348,7 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 // takeLabelled takes a part that says what it is: Metal: brass.
 func takeLabelled(f *find.Find, part string) bool {
 	label, text, ok := strings.Cut(part, ":")
-	if m := sideBehind.FindStringSubmatch(part); m != nil && strings.HasPrefix(heading.Understand(m[1]).Field,
+	if m := sideBehind().FindStringSubmatch(part); m != nil && strings.HasPrefix(heading.Understand(m[1]).Field,
 		"dimensions.") {
 		label, text, ok = m[1], m[2], true // Ø 17 mm
 	}
@@ -379,7 +379,7 @@ func takeLabelled(f *find.Find, part string) bool {
 	return true
 }
 
-var sideBehind = regexp.MustCompile(`^(\pL{1,12}\.?|[Øø⌀])\s*([0-9][0-9.,]*\s?[cm]m)$`)
+var sideBehind = text.Pattern(`^(\pL{1,12}\.?|[Øø⌀])\s*([0-9][0-9.,]*\s?[cm]m)$`)
 
 // takeMiddle takes a depth or a weight that stands between other words, and the material before them: silver 5in half
 // only. The words that are left go to left.
@@ -429,15 +429,15 @@ func takeLast(f *find.Find, name string, ok bool) {
 
 // takeTwo takes a part that is nothing but a day, a material, a depth, a weight and a count, or a picture.
 func takeTwo(f *find.Find, part string) bool {
-	if m := pictureAlone.FindStringSubmatch(part); m != nil {
+	if m := pictureAlone().FindStringSubmatch(part); m != nil {
 		f.Media = append(f.Media, find.Media{File: m[1]})
 		return true
 	}
-	if f.Found == nil && (isDay(part) || dayForm.MatchString(part)) { // 2026-15-10 too, which is asked for
+	if f.Found == nil && (isDay(part) || dayForm().MatchString(part)) { // 2026-15-10 too, which is asked for
 		f.Found = &find.Found{Verbatim: part}
 		return true
 	}
-	if m := piecesAlone.FindStringSubmatch(part); m != nil && f.Count == nil &&
+	if m := piecesAlone().FindStringSubmatch(part); m != nil && f.Count == nil &&
 		lexicon.Says("piece", strings.ToLower(m[1])) {
 		f.Count = &find.Quantity{Verbatim: part}
 		return true
@@ -483,9 +483,9 @@ func takeOne(f *find.Find, text string) bool {
 
 var (
 	// dayForm has the form of a day, if only of one that is not there.
-	dayForm = regexp.MustCompile(`^(?:[12][0-9]{3}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}([./-])[0-9]{1,2}[./-](?:19|` +
+	dayForm = text.Pattern(`^(?:[12][0-9]{3}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}([./-])[0-9]{1,2}[./-](?:19|` +
 		`20)[0-9]{2})$`)
-	piecesAlone = regexp.MustCompile(`^[0-9]{1,3}\s*(\pL{1,8})\.?$`)
+	piecesAlone = text.Pattern(`^[0-9]{1,3}\s*(\pL{1,8})\.?$`)
 )
 
 // Said returns what some words say of who found the thing, and behind a label of its land, its number, its age and its

@@ -2,12 +2,13 @@ package intake
 
 import (
 	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // A Running watches the names of a map file for a running number before the words, such as "012 buckle" or "V3 buckle":
@@ -76,11 +77,11 @@ func (r *Running) Holds() bool {
 // mark is a name that begins with a number: V3b buckle.
 type mark struct{ sign, prefix, digits, letter, words string }
 
-var marks = regexp.MustCompile(`^([#№] ?)?(\pL{0,3})([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
+var marks = text.Pattern(`^([#№] ?)?(\pL{0,3})([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
 
 // splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.
 func splitMark(name string) (out mark, ok bool) {
-	m := marks.FindStringSubmatch(strings.TrimSpace(name))
+	m := marks().FindStringSubmatch(strings.TrimSpace(name))
 	if m == nil {
 		return out, false
 	}

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -14,6 +13,8 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
+
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // marks are the byte order marks and the encodings they stand for.
@@ -271,14 +272,14 @@ type mailReader struct {
 	err    error
 }
 
-var quoteMark = regexp.MustCompile(`^(?:> ?)+`)
+var quoteMark = text.Pattern(`^(?:> ?)+`)
 
 // isQuoted reports whether three lines or more stand quoted below each other, the first of which has no figure, as
 // those of a column of values would.
 func isQuoted(head []byte) bool {
 	run, first := 0, ""
 	for line := range bytes.SplitSeq(head, []byte("\n")) {
-		mark := quoteMark.Find(line)
+		mark := quoteMark().Find(line)
 		if mark == nil {
 			run, first = 0, ""
 			continue
@@ -298,7 +299,7 @@ func (r *mailReader) Read(p []byte) (int, error) {
 	for len(r.left) == 0 && r.err == nil {
 		line, err := r.src.ReadSlice('\n')
 		if !r.within {
-			line = line[len(quoteMark.Find(line)):]
+			line = line[len(quoteMark().Find(line)):]
 		}
 		if r.within = err == bufio.ErrBufferFull; !r.within {
 			r.err = err

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"errors"
 	"io"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,10 +11,11 @@ import (
 	"golang.org/x/net/html"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // charset finds the encoding that a page names.
-var charset = regexp.MustCompile(`(?i)<meta[^>]{1,200}charset=["' ]*([-_a-z0-9]{1,40})`)
+var charset = text.Pattern(`(?i)<meta[^>]{1,200}charset=["' ]*([-_a-z0-9]{1,40})`)
 
 // OpenPage returns the tables of a web page, which some programs write under the name of a workbook, as a book
 // with a sheet for each. Tables within a table count as its text.
@@ -26,7 +26,7 @@ func OpenPage(r io.Reader, o Options) (*grid.Book, error) {
 	if err != nil && err != io.EOF {
 		return nil, err
 	}
-	if m := charset.FindSubmatch(head); m != nil && o.Encoding == "" {
+	if m := charset().FindSubmatch(head); m != nil && o.Encoding == "" {
 		if _, err := encodingNamed(string(m[1])); err == nil {
 			o.Encoding = string(m[1])
 		}
@@ -298,10 +298,10 @@ func (p *pageReader) endBeside() {
 }
 
 // unseenStyle is the style of an element that is not shown.
-var unseenStyle = regexp.MustCompile(`(?i)display\s*:\s*none|visibility\s*:\s*(hidden|collapse)`)
+var unseenStyle = text.Pattern(`(?i)display\s*:\s*none|visibility\s*:\s*(hidden|collapse)`)
 
 func isUnseen(t html.Token) bool {
-	return unseenStyle.MatchString(attribute(t, "style")) ||
+	return unseenStyle().MatchString(attribute(t, "style")) ||
 		slices.ContainsFunc(t.Attr, func(a html.Attribute) bool { return a.Key == "hidden" })
 }
 
