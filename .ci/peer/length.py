@@ -3,7 +3,7 @@
 import re
 from fractions import Fraction
 
-from words import ROOT, Refused, Words, absent, clean, cut, value_of
+from words import ROOT, Refused, Words, clean, cut, phrase, value_of
 
 FAMILIES = {"length": [["mm", "cm", "m", "decimetre", "kilometre"], ["in", "ft", "yd"]],
             "weight": [["mg", "g", "kg"], ["stone", "lb", "oz", "gr"], ["dwt", "ozt", "gr"]]}
@@ -574,11 +574,6 @@ class Reader:
     # --- a second measure, and what stands behind
     def text(self):
         w = self.w
-        for name in ("on-surface",):
-            first = next((k for k in range(self.end) if w.pieces[k].kind != "sign"), 0)
-            end = w.is_a(name, first)
-            if self.dimension == "length" and end and all(piece.kind == "sign" for piece in self.p[end:]):
-                return {"min": 0, "max": 0, "unit": "cm", "basis": "surface"}
         i = self.lead(0)
         if w.sign(i, "-"):
             if i + 1 < self.end and self.p[i + 1].kind in ("number", "fraction") and i == 0:
@@ -760,7 +755,7 @@ class Reader:
         k = w.is_a("measure-name", i) or (w.is_a("measure-name", j) if j else 0)
         if k:
             return k
-        return self.in_a_layer(i) or self.closing(i)
+        return self.place(i) or self.closing(i)
 
     def late_unit(self, i):
         unit = self.unit(i)
@@ -784,17 +779,22 @@ class Reader:
             j = w.is_a("surface", j)
         return j
 
-    def in_a_layer(self, i):
-        w, layers = self.w, 0
-        j = w.sign(i, ",-:") or i
+    def place(self, i):
+        w, layers, others = self.w, 0, 0
+        j = start = w.sign(i, ",-:") or i
         if self.dimension != "length":
             return 0
+        at = start < self.end and (w.is_a("at", start) and (not w.language or w.known(start)) or w.is_a("unit", start, "in"))
         while j < self.end:
+            k = w.is_a("layer", j) or w.any_of(j, "the", "article", "of", "from", "at") or w.is_a("unit", j, "in")
             layers += bool(w.is_a("layer", j))
-            j = w.is_a("layer", j) or w.any_of(j, "the", "article", "of", "from", "at") or (j + 1 if self.p[j].word == "in" else 0)
-            if not j:
+            if not k and at:
+                k = w.any_of(j, "surface", "below-surface") or (j + 1 if self.p[j].kind == "word" and not w.found[j] and not w.number_at(j) else 0)
+                others += 1
+            if not k:
                 return 0
-        return j if layers else 0
+            j = k
+        return j if layers or others else 0
 
     def closing(self, i):
         w = self.w
@@ -1045,8 +1045,10 @@ def read(text, dimension, default=None, language=None, stated=False):
     """The members of a quantity, {"absent": reason}, or {"error": code}."""
     if len(text.encode()) > 240:
         return {"error": "too-long"}
-    reason = absent(text, "measure", language)
-    if reason:
+    reason = phrase(text, "measure", language)
+    if reason == "surface" and dimension == "length":
+        return {"min": 0, "max": 0, "unit": "cm", "basis": "surface"}
+    if reason and reason != "surface":
         return {"absent": reason}
     raw, text = text, clean(text)
     if not text:

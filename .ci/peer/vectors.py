@@ -29,7 +29,8 @@ DATING = ["{w}", "{w} {century}", "{w} 1700", "1700 {w}", "200 {w}", "18. {w}", 
 POSITION = ["52.5 {w}, 1.2 E", "52.5 N, 1.2 {w}", "{w} 52.5, 1.2", "{w} 52.5 N, 1.2 E", "52 {w} 30' N, 1 {w} 12' E", "52° 30 {w} N, 1° 12 {w} E", "52° 30' 10 {w} N, 1° 12' 10 {w} E",
             "{latitude} 52.5, {w} 1.2", "{w} 52.5, {longitude} 1.2", "{w} SP 5270 9011", "EPSG:27700 {w} 452700 290110", "EPSG:27700 {w} 452700 {northing} 290110",
             "EPSG:27700 {easting} 452700 {w} 290110", "EPSG:27700 452700 {w} 290110 {w}", "452700 290110 {w} 31", "52.5, 1.2 ± 5 {w}", "{w}"]
-ABSENT = ["{w}", "{w} {absent}", "{absent} {w}", "{w} {absent-subject}", "{absent-without} {w}", "{absent-without} {w} {absent-subject}"]
+ABSENT = ["{w}", "{w} {absent}", "{absent} {w}", "{w} {absent-subject}", "{absent-without} {w}", "{absent-without} {w} {absent-subject}", "{absent-not} {w}", "{w} {absent-done}",
+          "{w} {on-surface}"]
 PATTERNS = {"length": ABSENT + MEASURE, "weight": WEIGHT, "count": COUNT, "date": ABSENT + DAY, "dating": DATING, "position": ABSENT + POSITION}
 BOTH = {"length", "weight", "count", "date"}
 
@@ -94,7 +95,7 @@ def of_words(program, language, rows):
                     continue
     for kind, texts in candidates.items():
         for text, found in zip(texts, ask(program, kind, language, list(texts))):
-            if "error" not in found or texts[text][0] < 6:
+            if "error" not in found or texts[text][0] < len(ABSENT):
                 read[kind, text] = found
     used = set()
     for name, subject, form in left:

@@ -180,7 +180,7 @@ def lexicon(subject):
 def classes_of(grammar):
     """The word classes that a grammar names; without a grammar those of absence."""
     if grammar is None:
-        return {"absent", "absent-without", "absent-subject", "absent-small"}
+        return {"absent", "absent-without", "absent-subject", "absent-small", "absent-not", "absent-done", "on-surface", "surface-small", "found"}
     texts = [(ROOT / f"schema/grammar/{name}.peg").read_text(encoding="utf-8") for name in grammar.split()]
     return {name for text in texts for name in re.findall(r"<([a-z][a-z-]*)", text)}
 
@@ -286,40 +286,40 @@ class Words:
 
 def absent(text, subject, language):
     """The reason that a text gives for having no value, or nothing."""
+    found = phrase(text, subject, language)
+    return None if found == "surface" else found
+
+
+def phrase(text, subject, language):
+    """The reason that a whole text gives for having no value, or surface, or nothing."""
     text = clean(text)
     if set(text) <= set("-/._* ()[]") and set(text) & set("-/._*"):
         return "not-noted"
     if set(text) <= set("? ()[]") and "?" in text:
         return "not-known"
     words = Words(cut(text, decimals=subject != "date"), subject, language)
-    first, last, subjects = 0, len(words.pieces), 0
-    while last and words.pieces[last - 1].kind == "sign":
-        last -= 1
-    while first < last and words.pieces[first].kind == "sign":
-        first += 1
-
-    def whole():
-        for name in ("absent", "absent-without"):
-            if words.is_a(name, first) == last and first < last and (name == "absent" or subjects):
-                return words.meaning(name, first)
-        return None
-
-    def closing():
-        return next((i for i in range(last - 1, first, -1) if last in (words.is_a("absent-subject", i), words.is_a("absent-small", i))), 0)
-
-    while True:
-        reason = whole()
-        if reason:
-            return reason
-        start = first
-        opening = words.any_of(start, "absent-subject", "absent-small")
-        if opening:
-            subjects += bool(words.is_a("absent-subject", start))
-            first = opening
-            while first < last and words.pieces[first].text in ":.-,":
-                first += 1
-        elif closing():
-            subjects += bool(words.is_a("absent-subject", closing()))
-            last = closing()
-        else:
+    parts, i = [], 0
+    while i < len(words.pieces):
+        if words.pieces[i].kind == "sign":
+            i += 1
+            continue
+        end = max((end for end, _ in words.found[i].values()), default=0)
+        if not end or words.pieces[i].kind != "word":
             return None
+        parts.append({name: meanings[0] for name, (upto, meanings) in words.found[i].items() if upto == end})
+        i = end
+    beside = {"absent-done": {"absent-not"}, "absent-without": set(), "absent": set(), "on-surface": {"surface-small", "found"}}
+    for core, more in beside.items():
+        for n, part in enumerate(parts):
+            others = parts[:n] + parts[n + 1:]
+            small = {"absent-small", "absent-subject"} | more
+            if core not in part or not all(small & set(other) for other in others):
+                continue
+            subjects = [other["absent-subject"] for other in others if "absent-subject" in other]
+            if core == "on-surface":
+                return "surface"
+            if core == "absent" or core == "absent-done" and any("absent-not" in other for other in others):
+                return part[core]
+            if core == "absent-without" and subjects:
+                return subjects[0] or part[core]
+    return None

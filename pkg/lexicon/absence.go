@@ -1,6 +1,9 @@
 package lexicon
 
 import (
+	"bytes"
+	"cmp"
+	"slices"
 	"strings"
 	"sync"
 	"unicode/utf8"
@@ -17,52 +20,59 @@ const (
 	notKnown = "not-known"
 )
 
-// phrases are whole texts without a value.
-type phrases struct {
-	absent  text.Table[[]said]
-	surface text.Table[bool]
-	beside  text.Table[bool] // subjects and small words
+// A part of a phrase is a word, or a form of several, with the roles that it may play.
+type part struct {
+	is     map[string]string // class to the reason that it gives
+	absent []said
 }
 
 // said is the reason that a text gives to some readers, or to all where in is empty.
-type said struct {
-	reason, in string
-	subject    bool // only beside what has no value: no date
+type said struct{ reason, in string }
+
+func (p *part) any(classes ...string) bool {
+	for _, class := range classes {
+		if _, ok := p.is[class]; ok {
+			return true
+		}
+	}
+	return false
 }
 
-var loadPhrases = sync.OnceValue(func() *phrases {
-	p := new(phrases)
-	each := func(class string, f func(key string, e Entry)) {
-		for _, l := range load() {
+var loadPhrases = sync.OnceValue(func() *text.Table[part] {
+	parts := new(text.Table[part])
+	for _, l := range load() {
+		for _, class := range [...]string{"absent", "absent-without", "absent-subject", "absent-small", "absent-not",
+			"absent-done", "on-surface", "surface-small", "found"} {
 			for _, e := range l.Words[class] {
 				for _, form := range e.Forms {
-					var buf [longestPhrase]byte
-					key, _ := appendPhrase(buf[:0], form)
-					f(string(key), e)
-					if plain := text.AppendPlain(nil, key); string(plain) != string(key) {
-						f(string(plain), e)
-					}
-					if other := spelt(string(key)); other != string(key) {
-						f(other, e)
-					}
+					addPart(parts, class, form, e)
 				}
 			}
 		}
 	}
-	add := func(subject bool) func(string, Entry) {
-		return func(key string, e Entry) {
-			at := p.absent.Put(key)
-			*at = append(*at, said{string(e.Is), e.In, subject})
+	return parts
+})
+
+func addPart(parts *text.Table[part], class, form string, e Entry) {
+	var buf [longestPhrase]byte
+	key, _ := appendPhrase(buf[:0], form)
+	keys := [...]string{string(key), text.Bare(string(key)), spelt(string(key))}
+	for i, k := range keys {
+		if slices.Contains(keys[:i], k) {
+			continue
+		}
+		at := parts.Put(k)
+		if class == "absent" {
+			at.absent = append(at.absent, said{string(e.Is), e.In})
+		}
+		if at.is == nil {
+			at.is = map[string]string{}
+		}
+		if at.is[class] == "" {
+			at.is[class] = string(e.Is)
 		}
 	}
-	each("absent", add(false))
-	each("absent-without", add(true))
-	each("on-surface", func(key string, _ Entry) { *p.surface.Put(key) = true })
-	for _, class := range [...]string{"absent-subject", "absent-small"} {
-		each(class, func(key string, _ Entry) { *p.beside.Put(key) = *p.beside.Put(key) || class == "absent-subject" })
-	}
-	return p
-})
+}
 
 // appendPhrase appends the folded words of s with one blank between them, and reports whether there is nothing but
 // letters and signs, short enough.
@@ -107,16 +117,48 @@ func Phrase(s, reader string) (means string, ok bool) {
 	if len(key) == 0 {
 		return signsOnly(s)
 	}
-	p := loadPhrases()
-	if means = p.find(key, reader, false); means != "" {
-		return means, true
+	return reasonOf(key, reader)
+}
+
+// reasonOf reads a phrase word by word, the longest form first. One word is the core, and the others say no more.
+func reasonOf(key []byte, reader string) (reason string, ok bool) {
+	var parts [longestPhrase / 2]*part
+	n := 0
+	for ; len(key) > 0; n++ {
+		end := len(key)
+		for parts[n] = loadPhrases().At(key); parts[n] == nil; parts[n] = loadPhrases().At(key[:end]) {
+			if end = bytes.LastIndexByte(key[:end], ' '); end < 0 {
+				return "", false
+			}
+		}
+		key = bytes.TrimPrefix(key[end:], []byte{' '})
 	}
-	if p.surface.At(key) != nil {
-		return Surface, true
+	beside := func(core int, classes ...string) bool {
+		for i, p := range parts[:n] {
+			if i != core && !p.any("absent-small", "absent-subject") && !p.any(classes...) {
+				return false
+			}
+		}
+		return true
 	}
-	if core, subject := p.core(key); len(core) < len(key) && len(core) > 0 {
-		if means = p.find(core, reader, subject); means != "" {
-			return means, true
+	for i, p := range parts[:n] {
+		for k, other := range parts[:n] {
+			switch {
+			case i == k:
+			case p.any("absent-done") && other.any("absent-not") && beside(i, "absent-not"):
+				return p.is["absent-done"], true
+			case p.any("absent-without") && other.any("absent-subject") && beside(i):
+				return cmp.Or(other.is["absent-subject"], p.is["absent-without"]), true
+			}
+		}
+	}
+	for i, p := range parts[:n] {
+		at := slices.IndexFunc(p.absent, func(s said) bool { return s.in == "" || strings.Contains(s.in, reader) })
+		switch {
+		case at >= 0 && beside(i):
+			return p.absent[at].reason, true
+		case p.any("on-surface") && beside(i, "surface-small", "found"):
+			return Surface, true
 		}
 	}
 	return "", false
@@ -128,50 +170,6 @@ func Absence(s, reader string) (reason string, ok bool) {
 		return "", false
 	}
 	return reason, ok
-}
-
-func (p *phrases) find(key []byte, reader string, subject bool) string {
-	at := p.absent.At(key)
-	if at == nil {
-		return ""
-	}
-	for _, s := range *at {
-		if (s.in == "" || strings.Contains(s.in, reader)) && (subject || !s.subject) {
-			return s.reason
-		}
-	}
-	return ""
-}
-
-// core takes the subjects and small words off both ends of a phrase, and reports whether a subject was among them.
-func (p *phrases) core(key []byte) (core []byte, subject bool) {
-	for {
-		first, last := key, key
-		for i, c := range key {
-			if c == ' ' {
-				first = key[:i]
-				break
-			}
-		}
-		for i := len(key) - 1; i >= 0; i-- {
-			if key[i] == ' ' {
-				last = key[i+1:]
-				break
-			}
-		}
-		if len(first) == len(key) {
-			return key, subject
-		}
-		if at := p.beside.At(last); at != nil {
-			subject = subject || *at
-			key = key[:len(key)-len(last)-1]
-		} else if at := p.beside.At(first); at != nil {
-			subject = subject || *at
-			key = key[len(first)+1:]
-		} else {
-			return key, subject
-		}
-	}
 }
 
 // signsOnly returns the reason of a text without a letter.

@@ -1,5 +1,11 @@
 package quantity
 
+import (
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/text"
+)
+
 // remarks may stand behind a comma: 20 cm, more or less.
 const remarks = wApprox | wUncertain | wVagueDepth | wOr | wMore | wPlus | wAtLeast | wAtMost | wNoise
 
@@ -44,7 +50,7 @@ func (p *parser) trailing() {
 			p.i++
 		case (t.is(wUnit) || t.is(wOf)) && next.is(wNoise): // in diameter, de profondeur
 			p.i += 2
-		case p.layerBehind():
+		case p.placeBehind():
 		case t.kind == kQuery:
 			p.approximate = true
 			p.note(NoteQuery, "a question mark is taken for about")
@@ -74,31 +80,45 @@ func (p *parser) lateUnit() {
 	}
 }
 
-// layerBehind passes over the layer of the ground behind a depth: 20 cm in the plough soil.
-func (p *parser) layerBehind() bool {
+// placeBehind passes over the layer or the place behind a depth: 20 cm in the plough soil, 20 cm at the edge of a wood.
+// A place begins with a word of the stated language, and holds none that says something of a measure.
+//
+// Grammar: place.
+func (p *parser) placeBehind() bool {
 	if p.dimension != Length {
 		return false
 	}
-	n, layers := 0, 0
+	n, layers, others := 0, 0, 0
 	if t := p.peek(0); t.kind == kComma || t.kind == kDash || t.kind == kColon {
 		n++
 	}
-	for ; p.peek(n).kind == kWord; n++ {
-		t := p.peek(n)
-		switch {
+	first := p.peek(n)
+	inPlace := first.is(wAt) && (p.language == nil || first.word.languages == 0) || first.is(wUnit) && first.word.unit == IN
+	for ; p.peek(n).kind != kEnd; n++ {
+		switch t := p.peek(n); {
+		case t.kind == kUnknown && inPlace && p.startsLetter(t):
+			others++
 		case t.is(wLayer):
 			layers++
 		case t.is(wThe | wArticle | wOf | wFrom | wAt), t.is(wUnit) && t.word.unit == IN:
+		case inPlace && t.is(wSurface|wBelow):
+			others++
 		default:
 			return false
 		}
 	}
-	if layers == 0 || p.peek(n).kind != kEnd {
+	if layers == 0 && others == 0 {
 		return false
 	}
-	p.note(NoteLayer, "the words behind the depth name a layer; they are kept, and are found again only in the layer")
+	p.note(NoteLayer, "the words behind the depth name a layer or a place; they are kept, and are found again only there")
 	p.i += n
 	return true
+}
+
+// startsLetter reports whether a token that means nothing here is a word.
+func (p *parser) startsLetter(t *token) bool {
+	c, _ := utf8.DecodeRuneInString(p.s[t.at:])
+	return text.IsLetter(text.Sign(c))
 }
 
 // surfaceBehind reads "below the surface" behind a depth.

@@ -87,6 +87,7 @@ const (
 	wRound // dizaine: about ten
 	wVagueDepth
 	wAround // leads to a number and makes it approximate
+	wMoved  // a place where nothing lies as it was
 )
 
 func (t *token) is(m meaning) bool { return t.kind == kWord && t.word.is&m != 0 }
@@ -101,7 +102,7 @@ var classes = map[string]meaning{
 	"about": wApprox, "ish": wIsh, "or-so": wSo, "between": wBetween, "from": wFrom, "of": wOf, "measure-name": wNoise,
 	"below-surface": wBelow, "surface": wSurface, "just": wJust, "a-good": wJust | wOver, "clearly": wFrom, "found": wFrom,
 	"nearly": wNearly, "barely": wNearly,
-	"month": wMonth, "vague-amount": wVague, "vague-depth": wVagueDepth, "layer": wLayer, "piece": wPiece, "dozen": wDozen,
+	"month": wMonth, "vague-amount": wVague, "vague-depth": wVagueDepth, "layer": wLayer, "moved": wMoved, "piece": wPiece, "dozen": wDozen,
 	"pair": wPair, "times": wTimes, "plus": wPlus, "minus": wMinus, "the": wThe, "unsure": wUncertain, "top": wTop,
 	"round-number": wNumber | wRound, "around": wAround, "until": wRange,
 	"unit-refused": wUnlisted, "unit-gr": wGrain, "unit-carat": wCarat, "unit-dram": wDram, "unit-line": wLine,

@@ -348,45 +348,20 @@ func Bare(folded string) string { return string(AppendPlain(nil, []byte(folded))
 // A Fraction is Num/Den; Den is 0 for no fraction.
 type Fraction struct{ Num, Den uint8 }
 
+// vulgar are the fractions of one character from U+2150 on, and quarters those from U+00BC on.
+var (
+	vulgar = [...]Fraction{{1, 7}, {1, 9}, {1, 10}, {1, 3}, {2, 3}, {1, 5}, {2, 5}, {3, 5}, {4, 5}, {1, 6}, {5, 6}, {1, 8},
+		{3, 8}, {5, 8}, {7, 8}}
+	quarters = [...]Fraction{{1, 4}, {1, 2}, {3, 4}}
+)
+
 // Vulgar returns the value of a one-character fraction (Unicode, Number Forms).
 func Vulgar(c rune) Fraction {
-	switch c {
-	case '½':
-		return Fraction{1, 2}
-	case '¼':
-		return Fraction{1, 4}
-	case '¾':
-		return Fraction{3, 4}
-	case '⅐':
-		return Fraction{1, 7}
-	case '⅑':
-		return Fraction{1, 9}
-	case '⅒':
-		return Fraction{1, 10}
-	case '⅓':
-		return Fraction{1, 3}
-	case '⅔':
-		return Fraction{2, 3}
-	case '⅕':
-		return Fraction{1, 5}
-	case '⅖':
-		return Fraction{2, 5}
-	case '⅗':
-		return Fraction{3, 5}
-	case '⅘':
-		return Fraction{4, 5}
-	case '⅙':
-		return Fraction{1, 6}
-	case '⅚':
-		return Fraction{5, 6}
-	case '⅛':
-		return Fraction{1, 8}
-	case '⅜':
-		return Fraction{3, 8}
-	case '⅝':
-		return Fraction{5, 8}
-	case '⅞':
-		return Fraction{7, 8}
+	switch {
+	case c >= '⅐' && c <= '⅞':
+		return vulgar[c-'⅐']
+	case c >= '¼' && c <= '¾':
+		return quarters[c-'¼']
 	}
 	return Fraction{}
 }
