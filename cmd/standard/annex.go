@@ -134,7 +134,9 @@ func settingAnnex(b *bytes.Buffer) {
 }
 
 func absenceAnnex(b *bytes.Buffer) {
-	b.WriteString("| reason | words, in lower case and without full stops |\n|---|---|\n")
+	b.WriteString("Of these words and others the [grammar of absence](../../grammar/README.md#absence) makes phrases: not yet " +
+		"measured, no idea, date unknown.\n\n" +
+		"| reason | words, in lower case and without full stops |\n|---|---|\n")
 	words := vocabulary.Absences()
 	for _, reason := range slices.Sorted(maps.Keys(words)) {
 		fmt.Fprintf(b, "| `%s` | %s |\n", reason, cell(strings.Join(words[reason], ", ")))

@@ -188,7 +188,7 @@ const BasisSurface = "surface"
 
 // phrase reads a text that states no number: an absence, or the surface.
 //
-// Grammar: surface-only.
+// Grammar: surface-only, beside.
 func phrase(s string, d Dimension, into Unit) (Reading, bool) {
 	switch means, ok := lexicon.Phrase(s, "measure"); {
 	case !ok || means == lexicon.Surface && d != Length:
