@@ -177,11 +177,6 @@
     next.value = typed;
     next.addEventListener("blur", () => next.dispatchEvent(new Event("change")), { once: true });
   }
-  // A sign that more steps follow, where they do not fit beside each other.
-  const beyond = () => { const s = byId("steps"); byId("more").hidden = s.scrollLeft + s.clientWidth > s.scrollWidth - 8; };
-  byId("steps").addEventListener("scroll", beyond);
-  addEventListener("resize", beyond);
-  byId("more").addEventListener("click", () => byId("steps").scrollBy({ left: byId("steps").clientWidth * 0.7, behavior: "smooth" }));
   const here = () => document.querySelector("#steps [aria-current]").dataset.step;
   for (const b of steps) b.addEventListener("click", () => go(b.dataset.step));
   // Back and forward go from step to step; leaving asks first, for nothing is kept.
@@ -265,7 +260,7 @@
       opened = opened.map((f) => f.name === name ? { ...f, kind: "came" } : f);
       logs = others;
       await check(logs.length > 1 ? "*" : logs[0], "back");
-      returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, name };
+      returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, labels: came.labels, name };
       answers();
       return true;
     }
@@ -601,9 +596,7 @@
     if (mine !== run) return;
     if (!several()) photoOf = { ...pictures, ...photoOf };
     holder.append(element("h2", say("photos")), element("p", say("photos-more"), "small"), ...list.slice(0, 200).map((f) => {
-      const figure = element("figure"), img = element("img"), label = element("label", say("photo-of") + " "), number = element("input");
-      img.src = URL.createObjectURL(new Blob([f.bytes], { type: /png$/i.test(f.name) ? "image/png" : "image/jpeg" }));
-      img.alt = f.name;
+      const figure = element("figure"), img = photoNamed(f.name), label = element("label", say("photo-of") + " "), number = element("input");
       Object.assign(number, { type: "text", size: 6, value: (several() ? pictures : photoOf)[f.name] ?? "", disabled: several() });
       number.addEventListener("change", () => { photoOf[f.name] = number.value.trim(); });
       label.append(number);
@@ -667,7 +660,7 @@
     copy = null;
     byId("made").hidden = true;
     byId("preview").srcdoc = ""; // of another reader, or in another language
-    for (const id of ["says", "seen"]) byId(id).replaceChildren();
+    for (const id of ["says", "seen", "seen-all"]) byId(id).replaceChildren();
     byId("lands").hidden = audience() !== "landowner" || byId("lands").querySelectorAll("input").length < 2;
     byId("never-line").hidden = !needsNever();
     byId("ask-line").hidden = audience() !== "expert";
@@ -696,6 +689,8 @@
     status("");
     byId("says").replaceChildren(...[
       ...dangers(said.numbers ?? []),
+      ...(audience() === "expert" && several() && numbersIn("ask-finds").length && said.finds > numbersIn("ask-finds").length ? [say("same-numbers", { n: said.finds })] : []),
+      ...(audience() === "expert" && answer.content && (said.words ?? []).some(photosIn) ? [say("photos-held")] : []),
       ...(said.apart ?? []).map((land) => say("apart", { land })),
       ...(said.stopped ?? []).map((why) => say("leaks", { why })),
       ...(said.told ?? []).map((why) => say("told", { why })),
@@ -714,27 +709,48 @@
     registerKept(false);
     const page = to === "html" && answer.content;
     byId("seen").hidden = Boolean(page) || !answer.content;
-    byId("seen").replaceChildren(...(said.rows && !page ? [tableOf(said.heads, said.rows)] : []));
+    if (said.rows && !page) seen(said);
     byId("preview").hidden = !page;
     byId("print-copy").hidden = !page;
     if (page) show(byId("preview"), answer.content, say("made-title"));
     copy = answer.content ? { content: answer.content, register: said.register, name: [say("copy-name", { whom: say(audience()) }), byId("receiver").value.trim(), ...landNames(lands)].join(" ").trim().replace(/[^\p{L}\p{N}]+/gu, "-") + "." + to } : null;
     byId("made").querySelector("h2").scrollIntoView();
   }
+  // seen shows what a reader sees of a copy. What rows say alike is said once; the first column is the finder's alone.
+  function seen({ heads, rows, numbers, finds }) {
+    const told = heads.map((_, i) => rows.map((row) => row[i]).filter(Boolean)), alike = told.map((list) => list.length > 3 && list.length > rows.length / 2 && new Set(list).size === 1);
+    const own = audience() === "public", kept = (row, n) => [...own ? [numbers[n]] : [], ...row.filter((_, i) => !alike[i])];
+    byId("seen").replaceChildren(tableOf([...own ? [say("your-number")] : [], ...heads.filter((_, i) => !alike[i])], rows.map(kept)));
+    byId("seen-all").textContent = [alike.includes(true) ? say("seen-alike", { what: heads.filter((_, i) => alike[i]).map((head) => head + colon() + told[heads.indexOf(head)][0]).join("; ") }) : "",
+      finds > rows.length ? say("seen-more", { n: finds - rows.length }) : ""].filter(Boolean).join(" ");
+  }
   function registerKept(kept) {
     for (const id of ["keep-copy", "print-copy"]) byId(id).disabled = !kept;
     byId("register-first").hidden = kept;
+  }
+  const bytesNamed = (name) => opened.find((f) => f.kind === "picture" && f.name === name.split(/[\\/]/).at(-1));
+  const photosIn = (w) => (w.words ?? []).some(bytesNamed);
+  // photoNamed shows a photo that lies open.
+  function photoNamed(name) {
+    const f = bytesNamed(name), img = element("img");
+    if (!f) return null;
+    img.src = URL.createObjectURL(new Blob([f.bytes], { type: /png$/i.test(f.name) ? "image/png" : "image/jpeg" }));
+    img.alt = f.name;
+    return img;
   }
   // letGo lists the words that were left out, to be read and, one by one, let go.
   let passed = [];
   function letGo(words) {
     byId("words-out").hidden = !words.length;
     byId("words-out").open = words.length > 0 && words.length <= 12;
+    for (const img of byId("words-list").querySelectorAll("img")) URL.revokeObjectURL(img.src);
     byId("words-list").replaceChildren(...words.flatMap((w) => (w.words ?? []).map((text) => {
       const item = element("li"), label = element("label"), tick = element("input");
       tick.type = "checkbox";
       tick.value = text;
       label.append(tick, ` ${[w.find && say("find", { n: w.find }), w.of].filter(Boolean).join(", ")}${colon()}`, element("b", text));
+      const photo = photoNamed(text);
+      if (photo) label.append(photo);
       item.append(label);
       return item;
     })));
@@ -834,11 +850,9 @@
       if (e.id !== "status") e.textContent = say(e.dataset.say);
     }
     byId("season-means").textContent = say("season-" + byId("season-for").value);
-    beyond();
   }
 
   speak();
-  beyond();
   status(say("loading"));
   if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
     fail(new Error(say("too-old")));

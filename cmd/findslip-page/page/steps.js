@@ -175,7 +175,7 @@
     const answer = await work(say("reading", { name: file.name }), () => ask(request("receive", { answer: name, register: registerText })));
     const came = JSON.parse(answer.text);
     if (came.kind === "nothing") return fail(new Error(say("back-nothing", { name })));
-    returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, name, finds: came.finds, who: came.who ?? [] };
+    returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, labels: came.labels, name, finds: came.finds, who: came.who ?? [] };
     if (came.kind === "log") await join();
     status("");
     answers();
@@ -202,7 +202,7 @@
   };
   // inWords says what a value of a record says, in the words that people know it by.
   function inWords(value) {
-    if (value === null || typeof value !== "object") return String(value ?? "");
+    if (value === null || typeof value !== "object") return returned?.labels?.[value] ?? String(value ?? "");
     if (Array.isArray(value)) return value.map(inWords).filter(Boolean).join(", ");
     if (value.verbatim) return value.verbatim;
     const passed = /^(id|by|finder|permission|outing|on|says|absent|columns|source|uncertainty.*|method|referenceSystem|min|max|said|resolution|basis|country)$/;

@@ -15,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/merge"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // came is what came back: an answer with proposals, another log with questions, an answer of which it cannot be
@@ -25,6 +26,7 @@ type came struct {
 	Who       []string            `json:"who,omitzero"` // its finders
 	Of        string              `json:"of,omitzero"`  // which of several logs was answered; empty: all of them as one
 	Proposals *handover.Proposals `json:"proposals,omitzero"`
+	Labels    map[string]string   `json:"labels,omitzero"` // what the codes of an opinion are called
 }
 
 // receive compares what came back with the log. What is no answer to a copy that the register knows is told so, and
@@ -66,7 +68,13 @@ func (d *Desk) receive(ctx context.Context, ask *Request, o pipeline.Options) (s
 			if len(ask.Names) > 0 && len(one.Names) == 0 {
 				of = one.Name
 			}
-			return encode(came{Kind: "answer", Of: of, Proposals: list})
+			labels := map[string]string{}
+			for _, name := range []string{"certainty", "opinion-seen"} {
+				for _, c := range vocabulary.Get(name).Concepts {
+					labels[c.Code] = c.Label(ask.Options.Language)
+				}
+			}
+			return encode(came{Kind: "answer", Of: of, Proposals: list, Labels: labels})
 		case errors.Is(err, handover.ErrOtherLog):
 			kind = "other-log"
 		case !errors.Is(err, handover.ErrNoCopy):

@@ -266,7 +266,7 @@ func registerOf(lines string, now time.Time) (*register.Register, error) {
 }
 
 // mostSeen is how many finds of a copy are shown before it goes.
-const mostSeen = 40
+const mostSeen = 200
 
 // forPrograms are members that say nothing to people, or what another member says to them.
 var forPrograms = regexp.MustCompile(`^(absent|generalised|id|kind|lifted|found\.verbatim|position\.(longitude|` +
@@ -312,7 +312,7 @@ func preview(r *find.Report, language string) (heads []string, rows [][]string) 
 			top, dating := strings.HasSuffix(c.Name, ".max"), c.Name == "dating.date"
 			computed := top || strings.HasSuffix(c.Name, ".min") || dating || coded && !saysMore.MatchString(c.Name)
 			if dating {
-				text = strings.ReplaceAll(text, "/", "–") // years from and to, as people write them
+				text = share.Years(text, language)
 			}
 			switch {
 			case row[i] == "":
