@@ -216,14 +216,19 @@ func (p *Plan) draw(o drawing) template.HTML {
 
 // points draws the finds, each with its title, and its number where there is room for it.
 func (p *Plan) points(b *strings.Builder, o drawing, groups []string, room *labelRoom, x, y func(float64) float64) {
+	there := map[[2]int]int{}
 	for _, q := range p.Points {
+		px, py := x(q.X), y(q.Y)
+		spot := [2]int{int(px / 6), int(py / 6)}
+		px += 9 * float64(min(there[spot], 3)) // signs of one spot stand side by side, none under another
+		there[spot]++
 		label := template.HTMLEscapeString(findWords(q.Label))
 		if o.links && q.Row != "" {
 			fmt.Fprintf(b, `<a href="#%s">`, q.Row)
 		}
 		fmt.Fprintf(b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(cmp.Or(q.Group, o.unknown))),
-			symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
-		if at, ok := room.place(q.Label, x(q.X), y(q.Y)); ok {
+			symbol(slices.Index(groups, q.Group), px, py))
+		if at, ok := room.place(q.Label, px, py); ok {
 			fmt.Fprintf(b, `<text x="%.1f" y="%.1f">%s</text>`, at[0], at[1], template.HTMLEscapeString(short(q.Label)))
 		}
 		b.WriteString(`</g>`)
