@@ -103,7 +103,7 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 	c.eachText(func(t Text, at string) {
 		of := strings.Join(strings.Split(at, "/")[:min(3, strings.Count(at, "/")+1)], "/")
 		for tag, text := range t {
-			text = spaced.ReplaceAllStringFunc(text, gaps.Replace)
+			text = spaced().ReplaceAllStringFunc(text, gaps.Replace)
 			words[[2]string{of, tag}] += text + ". "
 			if poses(text) {
 				c.say(&kinds.ProfileSafety, at+"/"+tag, "a text begins as what is said of danger, or of law, does|Begin it with "+
@@ -129,15 +129,15 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 
 // spaced are words whose letters are spaced; firstWord is that of a text, and what parts it from the rest.
 var (
-	spaced    = regexp.MustCompile(`\b(?:\pL[ ._·*-]){2,}\pL\b`)
-	firstWord = regexp.MustCompile(`^\P{L}*(\pL+)\s*([:!.–—-]?)`)
+	spaced    = text.Pattern(`\b(?:\pL[ ._·*-]){2,}\pL\b`)
+	firstWord = text.Pattern(`^\P{L}*(\pL+)\s*([:!.–—-]?)`)
 	gaps      = strings.NewReplacer(" ", "", ".", "", "_", "", "·", "", "*", "", "-", "")
 )
 
 // poses reports whether a text begins with the word that stands before what is said of danger, or, in capitals or
 // before a colon, of law.
 func poses(text string) bool {
-	at := firstWord.FindStringSubmatch(text)
+	at := firstWord().FindStringSubmatch(text)
 	return at != nil && slices.ContainsFunc(render.Languages(), func(language string) bool {
 		law := render.Say(language, "law")
 		return strings.HasPrefix(fold(at[1]), fold(render.Say(language, "safety"))) ||
