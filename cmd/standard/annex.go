@@ -134,7 +134,8 @@ func settingAnnex(b *bytes.Buffer) {
 }
 
 func absenceAnnex(b *bytes.Buffer) {
-	b.WriteString("Of these words and others the [grammar of absence](../../grammar/README.md#absence) makes phrases: not yet " +
+	b.WriteString("Of these words and others the " +
+		"[grammar of absence](../../grammar/README.md#absence) makes phrases: not yet " +
 		"measured, no idea, date unknown.\n\n" +
 		"| reason | words, in lower case and without full stops |\n|---|---|\n")
 	words := vocabulary.Absences()

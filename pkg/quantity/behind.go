@@ -93,7 +93,8 @@ func (p *parser) placeBehind() bool {
 		n++
 	}
 	first := p.peek(n)
-	inPlace := first.is(wAt) && (p.language == nil || first.word.languages == 0) || first.is(wUnit) && first.word.unit == IN
+	inPlace := first.is(wAt) && (p.language == nil || first.word.languages == 0) ||
+		first.is(wUnit) && first.word.unit == IN
 	for ; p.peek(n).kind != kEnd; n++ {
 		switch t := p.peek(n); {
 		case t.kind == kUnknown && inPlace && p.startsLetter(t):
