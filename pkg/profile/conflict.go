@@ -57,6 +57,7 @@ func (c *checker) contradictions() {
 		if k.alone(a); a.Strength == Never {
 			continue
 		}
+		k.unworked(a)
 		if k.refused(a); a.Strength == May || !a.bounded() {
 			continue
 		}
@@ -65,9 +66,10 @@ func (c *checker) contradictions() {
 		}
 	}
 	for i := range e.Waivers {
-		if w := &e.Waivers[i]; w.When != nil && !k.can(false, w.When) {
-			k.tell(&kinds.ProfileImpossible, "/waivers",
-				"no find can be such as the waiver of %q is for|Change its condition.", w.Ask)
+		w := &e.Waivers[i]
+		if a := e.Named(w.Ask); a != nil && !k.can(false, w.When, a.When) {
+			k.tell(&kinds.ProfileImpossible, "/waivers", "no find can be such as the waiver of %q is for, and be asked it|"+
+				"Change its condition.", w.Ask)
 		}
 	}
 	if k.left < 0 {
@@ -94,9 +96,23 @@ func (k *contradiction) alone(a *Ask) {
 	case !k.can(false, a.When, k.inside):
 		k.tell(&kinds.ProfileConflict, at, "%q is never asked: the finds that it is about lie outside covers, or nothing of "+
 			"them is to be sent|Change its condition, or that of covers.", a.Name)
-	case a.Strength != Never && a.bounded() && k.can(false, a.When, a.has(false)) && !k.can(false, a.When, a.has(true)):
+	case a.Strength != Never && a.bounded() && k.can(false, a.When, k.inside, a.has(false)) &&
+		!k.can(false, a.When, k.inside, a.has(true)):
 		k.tell(&kinds.ProfileImpossible, at+"/ask", "no find that %q is about can have what it wants|Change its "+
 			"condition, or what is wanted.", a.Name)
+	}
+}
+
+// unworked looks for asks about finds of which a list of terms allows no code.
+func (k *contradiction) unworked(a *Ask) {
+	for _, t := range k.effective.Terms {
+		no := false
+		among := &Condition{Any: []*Condition{{Member: t.Member, Given: &no}, {Member: t.Member, Is: t.Allowed}}}
+		if among.compile(); t.Allowed != nil && !a.allowed && a.When != nil && !k.can(true, a.When, among) &&
+			k.can(false, a.When) {
+			k.tell(&kinds.ProfileConflict, k.askAt(a.Name)+"/when",
+				"%q is about codes that are none of those you work with|Change its condition, or allow them.", a.Name)
+		}
 	}
 }
 

@@ -30,6 +30,11 @@ func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
 		c.covers()
 		c.waivers()
 		c.changes(known)
+		c.once("/terms", names(f.Terms, func(t Terms) string { return t.Member }))
+		c.once("/periods", names(f.Periods, func(p Period) string { return fold(p.Word) }))
+		c.once("/rules", names(f.Rules, func(r Rule) string { return r.Rule }))
+		c.once("/settings", names(f.Settings, func(s Setting) string { return s.Setting }))
+		c.once("/headings", names(slices.Collect(maps.Keys(f.Headings)), fold))
 		c.languages()
 		c.dangers(known.Danger)
 		if f.Jurisdiction != "" && !country.Known(f.Jurisdiction) {
@@ -117,6 +122,16 @@ func (c *checker) say(k *notice.Kind, pointer, format string, args ...any) {
 	n := c.file.say(k, pointer, message)
 	n.Help = help
 	c.list.Add(n)
+}
+
+// once says which name a part of the profile has twice.
+func (c *checker) once(at string, names []string) {
+	slices.Sort(names)
+	for i, name := range names {
+		if i > 0 && name == names[i-1] {
+			c.say(&kinds.ProfileImpossible, at, "%q stands there twice|Take one of the two out.", name)
+		}
+	}
 }
 
 // asks looks at each ask by itself.
