@@ -212,15 +212,16 @@ func (t *twice) add(s *Sender, e *find.Entry, number int32) {
 	}
 }
 
-// looksLike is day, name and place of a find, or, without a place, its number and three things more that are told of it;
-// empty where they are not known.
+// looksLike is day, name and place of a find, or, without a place, its number and three things more that are told of
+// it; empty where they are not known.
 func looksLike(f *find.Find) string {
 	p := f.Position
 	switch {
 	case f.Found == nil || len(f.Found.Date) < 10 || f.Name == "":
 		return ""
 	case p != nil && p.Longitude.Known() && p.Latitude.Known():
-		return fmt.Sprintf("%s %s %.4f %.4f", f.Found.Date, find.FoldName(f.Name), p.Longitude.Float(), p.Latitude.Float())
+		return fmt.Sprintf("%s %s %.4f %.4f", f.Found.Date, find.FoldName(f.Name), p.Longitude.Float(),
+			p.Latitude.Float())
 	}
 	more := []string{f.Notes, f.Description}
 	for _, q := range []*find.Quantity{f.Weight, f.Count} {
