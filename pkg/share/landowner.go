@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/go-json-experiment/json"
 
@@ -48,6 +49,9 @@ type landDay struct {
 	Rubbish []string
 	Nothing bool // somebody was out and found nothing
 }
+
+// read reports whether a day was read as one, and not only kept as it was written.
+func (d landDay) read() bool { return len(d.Day) >= 4 && strings.Trim(d.Day[:4], "0123456789") == "" }
 
 // landFind is one find. What is not known is not shown.
 type landFind struct {
@@ -152,7 +156,7 @@ func fieldOf(r *find.Report, at int, w *pageWords, o SheetOptions) landField {
 			if d.Day == "" {
 				return 2
 			}
-			if len(d.Day) >= 4 && strings.Trim(d.Day[:4], "0123456789") == "" {
+			if d.read() {
 				return 0
 			}
 			return 1
@@ -170,8 +174,11 @@ func fieldOf(r *find.Report, at int, w *pageWords, o SheetOptions) landField {
 
 // summary counts what a landowner asks first. How many left the field is said where each find tells.
 func (w *pageWords) summary(days []landDay) string {
-	finds, left, told := 0, 0, 0
+	finds, left, told, read := 0, 0, 0, 0
 	for _, d := range days {
+		if d.read() {
+			read++
+		}
 		for _, f := range d.Finds {
 			if finds++; f.Taken {
 				left++
@@ -181,7 +188,10 @@ func (w *pageWords) summary(days []landDay) string {
 			}
 		}
 	}
-	text := w.Many("records", finds) + " " + w.Many("days", len(days))
+	text := w.Many("records", finds)
+	if read > 0 {
+		text += " " + w.Many("days", read)
+	}
 	if finds > 0 && told == finds {
 		text += fmt.Sprintf("; %s: %d", w.T("left"), left)
 	}
@@ -197,7 +207,10 @@ func fieldName(p *find.Permission, i int) string {
 
 func landFindOf(r *find.Report, f *find.Find, w *pageWords, o SheetOptions) landFind {
 	out := landFind{Number: f.Number, Name: cmp.Or(f.Name, w.term("object-class", f.ObjectClass), w.T("noName"))}
-	if n := w.howMany(f); n != "" {
+	switch n := w.howMany(f); { // a lot may bear its number in its name: buttons, 8 of
+	case strings.ContainsFunc(n, unicode.IsLetter):
+		out.Name += " (" + n + ")"
+	case n != "" && !strings.Contains(" "+out.Name+" ", " "+n+" "):
 		out.Name += " × " + n
 	}
 	out.About, out.Where = w.aboutOf(f), w.whereOf(f)
