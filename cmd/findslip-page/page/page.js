@@ -282,8 +282,10 @@
     logs = logs.filter((name) => !names.includes(name));
     if (logs.length) return quietly(check(logs.includes(chosen) ? chosen : logs.length > 1 ? "*" : logs[0], "open"));
     chosen = "";
+    run++; // what is still being read of it is shown no more
     for (const b of steps) b.disabled = b.dataset.step !== "open";
     shelf();
+    status("");
   }
   // shelf lists what lies open.
   function shelf() {
