@@ -332,8 +332,8 @@ func isValue(name string) bool {
 // or gate, in any of the languages, or of such words and directions alone, as North gate; or the folder that it stands
 // in is named so. Its words tell of no depth; of no other detail, where it is not the name itself that says so.
 func IsLandmark(name, symbol, folder, words string) bool {
-	if _, depth := SplitWords(words); depth == "" &&
-		(heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol)) {
+	_, depth := SplitWords("x " + words) // behind a word, for the words may be the depth alone
+	if depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol)) {
 		return true
 	}
 	_, thing := vocabulary.Get("object-class").Match(name)
