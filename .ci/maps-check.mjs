@@ -63,6 +63,10 @@ for (const [date, depth] of [["2026-04", 20], ["2026-03-25", 17.78]]) {
   hold(`types at ${date}`, [types["depth.min"], types["found.first"], types["found.last"]].join(" "), "Real Date Date");
 }
 
+// Numbers of finds in KML have their type from the schema in the file.
+const kml = run("ogrinfo", "-ro", "-al", "-so", `${folder}/maps.kml`, "Finds");
+hold("KML, types", ["depth.min", "position.uncertainty", "weight.max"].map((name) => new RegExp(`^${name}: (\\w+)`, "m").exec(kml)?.[1]).join(), "Real,Real,Real");
+
 // The other way round: files that GDAL makes, with names of its user's own, are read with the right
 // counts, numbers and places.
 const numbers = report.finds.filter((f) => typeof f.position?.longitude === "number").map((f) => f.number ?? "").sort();
