@@ -240,13 +240,16 @@ func (j *job) read() (*suite.Answer, error) {
 	return a, nil
 }
 
+type checkNotice struct {
+	suite.Notice
+	Message string `json:"message"`
+	Find    string `json:"find"`
+}
+
 // A checkReport is what check says, as far as it is asked for here.
 type checkReport struct {
-	Notices []struct {
-		suite.Notice
-		Message string `json:"message"`
-		Find    string `json:"find"`
-	} `json:"notices"`
+	Notices   []checkNotice  `json:"notices"`
+	Read      []checkNotice  `json:"read"`
 	LevelsMet []string       `json:"levelsMet"`
 	Deadlines jsontext.Value `json:"deadlines"`
 	Receivers jsontext.Value `json:"receivers"`
@@ -256,7 +259,7 @@ type checkReport struct {
 // list returns the notices without their words, said the words alone.
 func (r *checkReport) list() (list []suite.Notice, said []string) {
 	said = []string{}
-	for _, n := range r.Notices {
+	for _, n := range append(r.Notices, r.Read...) {
 		list = append(list, n.Notice)
 		said = append(said, strings.TrimSpace(n.Find+" "+n.Message))
 	}

@@ -120,9 +120,10 @@ func notices(name string) ([]suite.Notice, error) {
 	}
 	var r struct {
 		Notices []suite.Notice `json:"notices"`
+		Read    []suite.Notice `json:"read"`
 	}
 	err = json.Unmarshal(raw, &r)
-	return r.Notices, err
+	return append(r.Notices, r.Read...), err
 }
 
 func (j *job) share() (*suite.Answer, error) {

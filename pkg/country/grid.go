@@ -85,12 +85,13 @@ func OfPoint(p coordinate.Point) []string {
 
 // box is the outline of a country, or of a part of one, as a box in degrees.
 type box struct {
-	Code   string  `json:"code"`
-	South  float64 `json:"south"`
-	West   float64 `json:"west"`
-	North  float64 `json:"north"`
-	East   float64 `json:"east"`
-	Source string  `json:"source"`
+	Code   string   `json:"code"`
+	South  float64  `json:"south"`
+	West   float64  `json:"west"`
+	North  float64  `json:"north"`
+	East   float64  `json:"east"`
+	Source string   `json:"source"`
+	Speaks []string `json:"speaks"`
 }
 
 // outline is a box that can be asked.
@@ -112,6 +113,16 @@ var boxesInOrder = sync.OnceValue(func() (out []outline) {
 	}
 	return out
 })
+
+// Speaks reports whether a language of reports is one of those of a country.
+func Speaks(code, language string) bool {
+	for _, b := range boxesInOrder() {
+		if b.code == code {
+			return slices.Contains(b.box.Speaks, language)
+		}
+	}
+	return false
+}
 
 // boxes returns them by code.
 var boxes = sync.OnceValue(func() map[string]coordinate.Area {

@@ -85,6 +85,9 @@ type Kind struct {
 	Off      string   // why a check leaves it out unless it is asked for; else empty
 }
 
+// Reading reports whether notices of the kind say how a file was read, and nothing that anybody has to do.
+func (k *Kind) Reading() bool { return k.Group == "taken" }
+
 // Location says where a notice belongs. Members that do not apply are empty.
 type Location struct {
 	File    string // name as the caller gave it

@@ -273,6 +273,9 @@ func (d *Document) since() (*change, error) {
 			return nil, err
 		}
 		g := d.Groups.Add(n)
+		if n.Kind.Reading() {
+			continue
+		}
 		if k := samenessOf(n); left[k] > 0 {
 			left[k]--
 			c.staying++
@@ -302,6 +305,9 @@ func (c *change) replay() func(*notice.Notice) string {
 	}
 	left := maps.Clone(c.old)
 	return func(n *notice.Notice) string {
+		if n.Kind.Reading() {
+			return ""
+		}
 		if k := samenessOf(n); left[k] > 0 {
 			left[k]--
 			return "unchanged"

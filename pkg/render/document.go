@@ -18,7 +18,7 @@ import (
 )
 
 // noticesVersion is the version of the notices report that JSON writes.
-const noticesVersion = "1.2"
+const noticesVersion = "1.3"
 
 // A Document is the outcome of one check.
 type Document struct {

@@ -140,6 +140,7 @@ type jsonSummary struct {
 	Errors     int `json:"errors"`
 	Warnings   int `json:"warnings"`
 	Info       int `json:"info"`
+	Read       int `json:"read"`
 	Cautions   int `json:"cautions"`
 	Dangers    int `json:"dangers"`
 	NotChecked int `json:"notChecked"`
@@ -192,7 +193,7 @@ func (d *Document) head(c *change) jsonReport {
 		Level: d.Level, LevelsMet: d.LevelsMet(), Receivers: d.receiversJSON(), Truncated: d.Truncated, Verdict: v.json(),
 		Groups: []jsonGroup{},
 		Summary: jsonSummary{Finds: d.Finds, Errors: d.Count(notice.Error), Warnings: d.Count(notice.Warning),
-			Info:     d.Count(notice.Info),
+			Info: d.Count(notice.Info) - d.CountIf((*notice.Kind).Reading), Read: d.CountIf((*notice.Kind).Reading),
 			Cautions: d.Cautions(), Dangers: d.groups().Count((*notice.Kind).Danger), NotChecked: d.NotCheckedTotal()}}
 	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
 		r.NotChecked = append(r.NotChecked, jsonUnknown{code, d.NotChecked[code]})
@@ -262,13 +263,25 @@ func JSON(w io.Writer, d Document) error {
 	if err != nil {
 		return err
 	}
-	return writeList(w, d.head(c), "\n}", "notices", 1, func(emit func(any) error) error { return d.eachJSON(c, emit) })
+	return writeLists(w, d.head(c), "\n}", 1, []jsonList{
+		{"read", func(emit func(any) error) error { return d.eachJSON(nil, emit, (*notice.Kind).Reading) }},
+		{"notices", func(emit func(any) error) error {
+			return d.eachJSON(c, emit, func(k *notice.Kind) bool {
+				return !k.Reading()
+			})
+		}}})
 }
 
-// writeList writes a value as indented JSON, with a list as the last member of the innermost of its objects: the
-// text of the value ends with tail, before which the list comes, so many objects and lists deep. The items pass
-// one at a time: all the notices that there may be are more than memory should hold.
-func writeList(w io.Writer, value any, tail, name string, depth int, each func(emit func(any) error) error) error {
+// jsonList is a list of which the items pass one at a time: all the notices that there may be are more than memory
+// should hold.
+type jsonList struct {
+	name string
+	each func(emit func(any) error) error
+}
+
+// writeLists writes a value as indented JSON, with lists as the last members of the innermost of its objects: the
+// text of the value ends with tail, before which the lists come, so many objects and lists deep.
+func writeLists(w io.Writer, value any, tail string, depth int, lists []jsonList) error {
 	head, err := json.Marshal(value, jsontext.WithIndent("  "), jsontext.AllowInvalidUTF8(true))
 	if err != nil {
 		return err
@@ -276,26 +289,29 @@ func writeList(w io.Writer, value any, tail, name string, depth int, each func(e
 	indent := strings.Repeat("  ", depth)
 	out := bufio.NewWriterSize(w, 1<<16)
 	out.Write(CleanJSON(bytes.TrimSuffix(head, []byte(tail))))
-	out.WriteString(",\n" + indent + `"` + name + `": [`)
-	before := ""
-	err = each(func(item any) error {
-		text, err := json.Marshal(item, jsontext.WithIndentPrefix(indent+"  "), jsontext.WithIndent("  "),
-			jsontext.AllowInvalidUTF8(true))
+	for _, list := range lists {
+		out.WriteString(",\n" + indent + `"` + list.name + `": [`)
+		before := ""
+		err = list.each(func(item any) error {
+			text, err := json.Marshal(item, jsontext.WithIndentPrefix(indent+"  "), jsontext.WithIndent("  "),
+				jsontext.AllowInvalidUTF8(true))
+			if err != nil {
+				return err
+			}
+			out.WriteString(before + "\n" + indent + "  ")
+			before = ","
+			_, err = out.Write(CleanJSON(text))
+			return err
+		})
 		if err != nil {
 			return err
 		}
-		out.WriteString(before + "\n" + indent + "  ")
-		before = ","
-		_, err = out.Write(CleanJSON(text))
-		return err
-	})
-	if err != nil {
-		return err
+		if before != "" {
+			out.WriteString("\n" + indent)
+		}
+		out.WriteString("]")
 	}
-	if before != "" {
-		out.WriteString("\n" + indent)
-	}
-	out.WriteString("]" + tail + "\n")
+	out.WriteString(tail + "\n")
 	return out.Flush()
 }
 
@@ -318,18 +334,21 @@ func JSONL(w io.Writer, d Document) error {
 	if err := line(d.head(c)); err != nil {
 		return err
 	}
-	if err := d.eachJSON(c, line); err != nil {
+	if err := d.eachJSON(c, line, func(*notice.Kind) bool { return true }); err != nil {
 		return err
 	}
 	return out.Flush()
 }
 
-// eachJSON passes on each notice as JSON has it.
-func (d *Document) eachJSON(c *change, emit func(any) error) error {
+// eachJSON passes on each notice of some kinds as JSON has it.
+func (d *Document) eachJSON(c *change, emit func(any) error, in func(*notice.Kind) bool) error {
 	word := c.replay()
 	for n, err := range d.Each() {
 		if err != nil {
 			return err
+		}
+		if !in(n.Kind) {
+			continue
 		}
 		out := noticeJSON(n)
 		out.Change = word(n)

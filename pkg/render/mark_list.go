@@ -92,6 +92,9 @@ func (l *noticeSheet) verdict(d *Document) error {
 	part(s.text("wrong"), v.Wrong)
 	part(s.text("lookAt"), v.Look)
 	part(s.text("about"), v.About)
+	if text := v.ReadText(); text != "" {
+		lines = append(lines, text)
+	}
 	if text := v.UncheckedText(); text != "" {
 		lines = append(lines, s.text("notChecked", "what", text))
 	}

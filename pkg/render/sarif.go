@@ -123,7 +123,7 @@ func SARIF(w io.Writer, d Document) error {
 		return r
 	}
 	head := sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}}
-	return writeList(w, head, "\n    }\n  ]\n}", "results", 3, func(emit func(any) error) error {
+	return writeLists(w, head, "\n    }\n  ]\n}", 3, []jsonList{{"results", func(emit func(any) error) error {
 		word := changes.replay()
 		for n, err := range d.Each() {
 			if err == nil {
@@ -146,7 +146,7 @@ func SARIF(w io.Writer, d Document) error {
 			}
 		}
 		return nil
-	})
+	}}})
 }
 
 // kindsOf returns the kinds of the notices by code, those of notices that are gone with them.

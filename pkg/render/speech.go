@@ -143,8 +143,14 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 		say, do = first.Message, first.HelpText()
 	}
 	if own.One != "" && g.Count == 1 {
-		if pairs, ok := factsOf(s.english.Facts[g.Kind.Code], first.Message); ok {
-			say = fill(own.One, pairs...)
+		pairs := factsOf(s.english.Facts[g.Kind.Code], first.Message)
+		if one := fill(optional().ReplaceAllStringFunc(own.One, func(part string) string {
+			if part = fill(part[1:len(part)-1], pairs...); strings.Contains(part, "{") {
+				return ""
+			}
+			return part
+		}), pairs...); !strings.Contains(one, "{") {
+			say = one
 		} else {
 			say = first.Message // rather in English than without the facts
 		}
@@ -162,9 +168,8 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 	return Clean(say), Clean(do)
 }
 
-// factsOf returns the facts of a message by their names, those that come several times in a list; false: one is
-// missing.
-func factsOf(patterns map[string]string, message string) (pairs []string, ok bool) {
+// factsOf returns the facts of a message by their names, those that come several times in a list.
+func factsOf(patterns map[string]string, message string) (pairs []string) {
 	for name, pattern := range patterns {
 		var found []string
 		for _, m := range regexp.MustCompile(pattern).FindAllStringSubmatch(message, -1) {
@@ -172,13 +177,15 @@ func factsOf(patterns map[string]string, message string) (pairs []string, ok boo
 				found = append(found, m[1])
 			}
 		}
-		if len(found) == 0 {
-			return nil, false
+		if len(found) > 0 {
+			pairs = append(pairs, name, strings.Join(found, ", "))
 		}
-		pairs = append(pairs, name, strings.Join(found, ", "))
 	}
-	return pairs, true
+	return pairs
 }
+
+// optional is what of a sentence is left out where a fact of it is missing.
+var optional = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\[[^\]]*\]`) })
 
 // SayCode is how a language puts what notices of a code say; empty where it has no words of its own for it.
 func SayCode(language, code string) string {

@@ -55,6 +55,7 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	t.jobs(t.v.speech.many("look", look), "33", t.v.Look)
 	t.about(d)
 	t.info()
+	t.read()
 	t.accepted(d)
 	t.gone(changes)
 	t.end(d, changes)
@@ -200,6 +201,16 @@ func (t *textWriter) info() {
 	if n > 0 {
 		t.line()
 		t.line(t.v.speech.many("infoCount", n))
+	}
+}
+
+// read says in a sentence how the files were read, or place by place where all is asked for.
+func (t *textWriter) read() {
+	if t.o.All {
+		t.jobs(t.v.speech.text("read"), "36", t.v.Read)
+	} else if text := t.v.ReadText(); text != "" {
+		t.line()
+		t.wrap("", "  ", text)
 	}
 }
 

@@ -85,6 +85,7 @@ type Verdict struct {
 	Look      []Job // what needs a second look
 	About     []Job // said of the file once
 	Info      []Job // good to know
+	Read      []Job // how it was read
 	Unchecked []Unchecked
 	Others    int    // rules beside those of Unchecked that could not be applied somewhere
 	Level     string // the highest level that every find meets; empty: none
@@ -105,7 +106,7 @@ type Verdict struct {
 // plainly, so that of many jobs those that are cut off are the lesser ones.
 func lesser(job Job) int {
 	switch job.Kind.Group {
-	case "reading", "conversion":
+	case "reading", "conversion", "taken":
 		switch job.Kind.Code {
 		case "date-not-read", "position-not-read", "quantity-not-read", "total-differs":
 			return 1
@@ -147,6 +148,8 @@ func (d *Document) Verdict(language string) *Verdict {
 		g := job.Group
 		switch {
 		case g.Kind.Code == "level-incomplete":
+		case g.Kind.Reading():
+			v.Read = append(v.Read, job)
 		case g.Kind.Code == "law-not-checked":
 			law = false // it says more than that no country is given
 			v.About = append(v.About, job)
@@ -367,7 +370,7 @@ func (v *Verdict) left(seen Seen) string {
 		return ""
 	}
 	counts, tongue := map[string]int{}, ""
-	for _, jobs := range [][]Job{v.About, v.Info, v.Look} {
+	for _, jobs := range [][]Job{v.Read, v.Look} {
 		for _, job := range jobs {
 			if job.Kind.Code == "language-worked-out" && job.File == seen.File && len(job.Examples) > 0 {
 				tongue = " " + v.speech.text("readAs", "language", v.speech.tongue(job.Examples[0].Message))
@@ -431,6 +434,28 @@ func (v *Verdict) Good() string {
 		parts = append(parts, s.text("step", "what", v.nextWords, "lacks", strings.Join(v.Lacks, ", ")))
 	}
 	return strings.Join(parts, " ")
+}
+
+// ReadText is one sentence on how the files were read, but for what the first line says of it.
+func (v *Verdict) ReadText() string {
+	var parts []string
+	for _, job := range v.Read {
+		if job.Kind.Code == "language-worked-out" || leftWords[job.Kind.Code] != "" {
+			continue
+		}
+		text, _, _ := strings.Cut(job.Say, ";")
+		if job.Count > 1 {
+			text += fmt.Sprintf(" (%d)", job.Count)
+		}
+		parts = append(parts, text)
+	}
+	if parts == nil {
+		return ""
+	}
+	if left := len(parts) - mostPlaces; left > 1 {
+		parts = append(parts[:mostPlaces], v.speech.many("morePlaces", left))
+	}
+	return v.speech.text("howRead", "what", strings.Join(parts, "; "))
 }
 
 // UncheckedText is one sentence on all that could not be checked.

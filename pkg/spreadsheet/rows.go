@@ -257,11 +257,11 @@ func (w *walker) add(row grid.Row) {
 			s = new(sum)
 			w.sums[c.Column] = s
 		}
-		n, err := strconv.ParseFloat(strings.Replace(c.Value, ",", ".", 1), 64)
-		if err != nil {
-			s.broken = s.broken || strings.TrimSpace(c.Text) != ""
+		n, unit, ok := summand(c.Value)
+		if s.broken = s.broken || !ok && strings.TrimSpace(c.Text) != "" || ok && s.all > 0 && unit != s.unit; !ok {
 			continue
 		}
+		s.unit = unit
 		s.all, s.since = s.all+n, s.since+n
 		if len(w.recent) < mostRecent {
 			if figures == nil {
@@ -278,6 +278,15 @@ func (w *walker) add(row grid.Row) {
 	}
 	w.counted(rowsCounted, 1)
 	w.counted(thingsCounted, things)
+}
+
+// summand reads a figure, with a unit of letters behind it or none.
+func summand(text string) (n float64, unit string, ok bool) {
+	text = strings.TrimSpace(text)
+	unit = strings.TrimLeft(text, "0123456789.,")
+	n, err := strconv.ParseFloat(strings.Replace(text[:len(text)-len(unit)], ",", ".", 1), 64)
+	unit = strings.TrimSpace(unit)
+	return n, unit, err == nil && !strings.ContainsFunc(unit, func(r rune) bool { return !unicode.IsLetter(r) })
 }
 
 // summed is a find since the last total: what it is and of what, and its figures.
@@ -336,11 +345,15 @@ func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
 			continue
 		}
 		s := w.sums[c.Column]
-		n, err := strconv.ParseFloat(strings.Replace(c.Value, ",", ".", 1), 64)
-		if s == nil || err != nil || c.Kind != grid.Number && c.Kind != grid.Text {
+		n, unit, ok := summand(c.Value)
+		if s == nil || !ok || c.Kind != grid.Number && c.Kind != grid.Text || unit != s.unit && unit != "" {
 			continue
 		}
-		near := func(a float64) bool { return math.Abs(a-n) <= 0.005+math.Abs(n)*1e-6 }
+		slack := 0.005 + math.Abs(n)*1e-6
+		if n == math.Trunc(n) {
+			slack += 0.5 // a sum that was rounded
+		}
+		near := func(a float64) bool { return math.Abs(a-n) <= slack }
 		if parts := w.sums[partsCounted]; !s.broken && !near(s.all) && !near(s.since) && (parts == nil || !near(parts.all)) {
 			differ = append(differ, c)
 		}

@@ -3,6 +3,7 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -370,8 +371,11 @@ func (d *decoder) noteKind(w *walker, row grid.Row, kind rowKind) {
 			if w.saysRows(c.Text) {
 				s = &sum{all: cmp.Or(w.sums[rowsCounted].since, w.sums[rowsCounted].all)}
 			}
-			n := notice.New(totalDiffers, "", fmt.Sprintf("the total says %s; the rows above come to %s", c.Text,
-				strconv.FormatFloat(s.all, 'f', -1, 64)))
+			comes := strconv.FormatFloat(math.Round(s.all*1000)/1000, 'f', -1, 64)
+			if strings.Contains(c.Text, ",") {
+				comes = strings.Replace(comes, ".", ",", 1)
+			}
+			n := notice.New(totalDiffers, "", fmt.Sprintf("the total says %s; the rows above come to %s", c.Text, comes))
 			n.Sheet, n.Row, n.Column, n.Cell = w.p.sheet.Name, row.Number, c.Column, c.Ref(row.Number)
 			if col := w.t.at(c.Column); col != nil {
 				n.Heading = col.heading

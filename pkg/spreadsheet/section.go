@@ -2,7 +2,6 @@ package spreadsheet
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -499,15 +498,15 @@ func (d *decoder) askLand(t *tablePlan) {
 	for _, r := range t.alone {
 		for _, c := range r.Cells {
 			if c.Text != "" {
-				d.ask(t, r.Number, c, c.Text)
+				d.ask(t, r.Number, c)
 			}
 		}
 	}
 }
 
 // ask asks whether a text of a cell is the field of the rows below.
-func (d *decoder) ask(t *tablePlan, row int, c grid.Cell, text string) {
-	n := notice.New(sectionUnread, "", fmt.Sprintf("is %q the field of the rows below?", strings.TrimSpace(text)))
+func (d *decoder) ask(t *tablePlan, row int, c grid.Cell) {
+	n := notice.New(sectionUnread, "", "is this the field of the rows below?")
 	n.Sheet, n.Row, n.Column, n.Cell = t.plan.sheet.Name, row, c.Column, c.Ref(row)
 	d.notices.Add(n)
 }
@@ -551,7 +550,7 @@ func (d *decoder) askLeave(t *tablePlan) {
 			label, name, _ := strings.Cut(part, ":")
 			if name = strings.TrimSpace(name); heading.RowWord("leave", label) && !heading.HasTitle(name) &&
 				name != strings.ToLower(name) && !strings.ContainsAny(name, "0123456789") {
-				asked = append(asked, func() { d.ask(t, rows[i], c, name) })
+				asked = append(asked, func() { d.ask(t, rows[i], c) })
 			}
 		}
 	}

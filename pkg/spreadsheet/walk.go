@@ -54,7 +54,8 @@ type walker struct {
 // sum adds a column up.
 type sum struct {
 	all, since float64
-	broken     bool // a cell was no number
+	broken     bool   // a cell was no number
+	unit       string // behind the figures
 }
 
 // mark is a ditto as it was written.

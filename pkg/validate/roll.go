@@ -149,6 +149,10 @@ func lineOf(c *Case) line {
 			l.what |= goldCoin
 		}
 	}
+	if f.Retracted == nil && firstRow(c, "treasure-prehistoric") == nil && ofMetal(f) && !coinLike(c) && !isWaste(f) &&
+		isPrehistoric(c) && !anybodyTold(f) {
+		l.what |= prehistoricAlone
+	}
 	if goldIsTold(c) {
 		l.what |= goldAlone
 	}

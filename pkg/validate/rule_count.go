@@ -2,18 +2,14 @@ package validate
 
 import (
 	"fmt"
-	"hash/maphash"
 	"math"
 
-	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotAtPoint, lotHoldsSpecial,
-	severalNotCounted,
-	partOutsideLot}
+var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, severalNotCounted}
 
 var kindUnlikeCount = &Rule{
 	Kind: kinds.KindUnlikeCount,
@@ -116,59 +112,6 @@ func sayLotWeightDiffers(c *Case, say Say) {
 	}
 }
 
-var lotAtPoint = &Rule{
-	Kind: kinds.LotAtPoint,
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Kind != "lot" || f.Lot == nil || !f.Lot.Rule.Is("same-field", "same-outing", "same-kind") {
-			return
-		}
-		_, ok := pointOf(f.Position)
-		if ok && f.Position.Area == nil && !f.Position.Method.Is("field-centroid") && f.Generalised["/position"] == "" &&
-			f.Position.Uncertainty.Known() && f.Position.Uncertainty.Float() < float64(c.Settings.FieldRadius) {
-			say("/position", fmt.Sprintf("the objects come from a whole field, but the position is a point known to %s m",
-				f.Position.Uncertainty))
-		}
-	},
-}
-
-var lotHoldsSpecial = &Rule{
-	Kind: kinds.LotHoldsSpecial,
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Kind != "lot" || f.Lot == nil {
-			return
-		}
-		groups := f.Lot.Breakdown
-		if len(groups) < 2 || theTables().in("coin", classOf(f)) {
-			return
-		}
-		special, first := 0, 0
-		for i := range groups {
-			if specialGroup(&groups[i]) {
-				if special == 0 {
-					first = i
-				}
-				special++
-			}
-		}
-		if special > 0 && special < len(groups) {
-			say(fmt.Sprintf("/lot/breakdown/%d", first),
-				"this group wants a record of its own: the lot holds other things beside it")
-		}
-	},
-}
-
-// specialGroup reports whether a group of a lot is of coins, precious metal or ammunition.
-func specialGroup(g *find.Breakdown) bool {
-	t := theTables()
-	if g.Material != nil && g.Material.Certainty != "unlikely" && t.in("material-precious", g.Material.Code) {
-		return true
-	}
-	m, ok := vocabulary.Get("object-class").Match(g.Name)
-	return ok && (t.in("coin", m.Code) || m.Code == "explosive" || m.Code == "cartridge")
-}
-
 var severalNotCounted = &Rule{
 	Kind: kinds.SeveralNotCounted,
 	Check: func(c *Case, say Say) {
@@ -181,84 +124,17 @@ var severalNotCounted = &Rule{
 			c.NotChecked()
 			return
 		}
-		if f.Lifted != "none" && found.last.Compare(c.AsOf) < 0 {
-			say("/count", "the day of finding is over, and there is still no number")
+		if f.Lifted != "none" && found.last.Compare(c.AsOf) < 0 && !isWaste(f) {
+			say("/count", "there is a word in place of a number; roughly how many?")
 		}
 	},
 }
 
-var partOutsideLot = &Rule{
-	Kind:   kinds.PartOutsideLot,
-	Across: newPartsOfLots,
-}
-
-// lotGround is what is remembered of a lot: its days and, where it has one, its outline or circle.
-type lotGround struct {
-	days    span
-	dated   bool
-	area    coordinate.Area
-	point   coordinate.Point
-	radius  float64
-	located bool
-}
-
-// lotPart is what is remembered of a part until all lots have been seen.
-type lotPart struct {
-	lot    uint64
-	ref    Ref
-	days   span
-	dated  bool
-	point  coordinate.Point
-	radius float64
-	placed bool
-}
-
-func newPartsOfLots() Across {
-	seed := maphash.MakeSeed()
-	lots := map[uint64]lotGround{}
-	var parts []lotPart
-	return Across{
-		Find: func(c *Case, ref Ref, say Say) {
-			f := c.Find
-			if f.PartOf != "" {
-				p := lotPart{lot: maphash.String(seed, f.PartOf), ref: ref}
-				p.days, p.dated = foundSpan(f)
-				if p.point, p.placed = pointOf(f.Position); p.placed {
-					p.radius, _ = radiusOf(f.Position)
-				}
-				parts = append(parts, p)
-			}
-			if f.Kind == "lot" {
-				g := lotGround{}
-				g.days, g.dated = foundSpan(f)
-				if f.Position != nil {
-					g.area = areaOf(f.Position.Area)
-				}
-				if g.point, g.located = pointOf(f.Position); g.located {
-					g.radius, _ = radiusOf(f.Position)
-				}
-				lots[maphash.String(seed, f.ID)] = g
-			}
-		},
-		End: func(c *Case, say SayOf) {
-			for _, p := range parts {
-				g, ok := lots[p.lot]
-				if !ok {
-					continue // the whole is no lot, or is not in the file
-				}
-				if p.dated && g.dated && (p.days.last.Compare(g.days.first) < 0 || p.days.first.Compare(g.days.last) > 0) {
-					say(p.ref, "/found/date", "the lot that this is a part of was found on another day")
-				}
-				switch {
-				case !p.placed:
-				case !g.area.IsZero():
-					if g.area.Contains(p.point, p.radius) == coordinate.Outside {
-						say(p.ref, "/position", "it lies outside the outline of the lot that it is a part of")
-					}
-				case g.located && apart(p.point, g.point) > p.radius+g.radius+1:
-					say(p.ref, "/position", "it lies outside the circle of the lot that it is a part of")
-				}
-			}
-		},
+// isWaste reports whether a find is of a class that nobody counts, by its class, else by its name.
+func isWaste(f *find.Find) bool {
+	class := classOf(f)
+	if m, ok := vocabulary.Get("object-class").Match(f.Name); class == "" && ok {
+		class = m.Code
 	}
+	return theTables().in("waste", class)
 }

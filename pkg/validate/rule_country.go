@@ -62,19 +62,25 @@ func countriesOf(c *Case) (in []string, byGrid bool) {
 }
 
 // words say in which countries the finds seem to lie, and what may be asked there; empty: nothing can be said.
-func (g *countryGuess) words() string {
+func (g *countryGuess) words(language string) string {
 	if g.n == 0 || len(g.in) == 0 || len(g.in) > mostCountries {
 		return ""
+	}
+	by := "positions"
+	if g.byGrid {
+		by = "grid"
+	}
+	if len(g.in) > 1 {
+		other := func(code string) bool { return !country.Speaks(code, language) }
+		if own := slices.DeleteFunc(slices.Clone(g.in), other); len(own) == 1 {
+			g.in, by = own, by+" and the language"
+		}
 	}
 	names := make([]string, len(g.in))
 	for i, code := range g.in {
 		if names[i] = country.Name(code); names[i] != code {
 			names[i] += " (" + code + ")"
 		}
-	}
-	by := "positions"
-	if g.byGrid {
-		by = "grid"
 	}
 	text := fmt.Sprintf("no country is given, so its law was not asked; by the %s the finds seem to lie in %s.", by,
 		strings.Join(names, " or "))

@@ -307,6 +307,10 @@ func (h *home) slip(x, y, room float64) (words string, axis byte) {
 	if math.Abs(north) > math.Abs(east) {
 		along, across = north, east
 	}
+	if digit := oneFigure(math.Abs(along)); !h.plane && digit <= room/2 && math.Abs(across) <= room &&
+		!swapped(math.Abs(along), digit) {
+		return "as if one figure were another", 0
+	}
 	if !h.plane && swapped(math.Abs(along), room) && math.Abs(across) <= max(room, 0.03*math.Abs(along)) {
 		return changed, 0
 	}
@@ -344,6 +348,12 @@ func swapped(d, room float64) bool {
 		}
 	}
 	return false
+}
+
+// oneFigure returns how far a distance is from what one other figure makes: one to nine times a power of ten.
+func oneFigure(d float64) float64 {
+	step := math.Pow10(int(math.Floor(math.Log10(max(d, 1)))))
+	return min(math.Abs(d-math.Round(d/step)*step), math.Abs(d-10*step))
 }
 
 // bearing writes a distance with its direction.

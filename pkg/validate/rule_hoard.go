@@ -26,7 +26,19 @@ const (
 var reportDue = &Rule{
 	Kind: kinds.ReportDue,
 	Log: func(c *Case, log *Roll, say SayOf) {
-		for _, g := range log.coinGroups() {
+		for _, g := range log.hoardGroups(prehistoricAlone, prehistoricAlone, false) {
+			n := 0
+			for _, i := range g {
+				n += int(log.line(i).count)
+			}
+			if n >= hoardGold {
+				say(log.ref(g[0]), log.line(g[0]).called(), fmt.Sprintf(
+					"%d prehistoric things of metal from one spot (%s), and no "+
+						"report is recorded. They may be a hoard: ask the finds officer, the museum or the authority of the place", n,
+					treasureGroup{log, g}.labels(prehistoricAlone)))
+			}
+		}
+		for _, g := range log.hoardGroups(nearCoin|goldAlone, nearCoin, true) {
 			n, gold, lawful := 0, 0, true
 			first := log.line(g[0])
 			for _, i := range g {
@@ -185,21 +197,31 @@ func hoardWordsAt(c *Case) string {
 	return ""
 }
 
-// coinGroups returns the groups of old coins of one day that lie near each other, or name each other.
-func (r *Roll) coinGroups() [][]int {
+// hoardGroups returns the groups of finds with one of some traits, such as old coins of one day, that lie near each
+// other, or name each other.
+func (r *Roll) hoardGroups(what, near trait, oneDay bool) [][]int {
 	members, all := map[int]bool{}, union{}
 	for i := range r.n {
-		if r.line(i).what&(nearCoin|goldAlone) != 0 {
+		if r.line(i).what&what != 0 {
 			members[i] = true
 		}
 	}
-	r.eachNear(nearCoin, true, all.join)
+	r.eachNear(near, oneDay, all.join)
 	r.eachBeside(func(a, b int) {
 		if members[a] && members[b] {
 			all.join(a, b)
 		}
 	})
 	return r.onceEach(all.groups(members))
+}
+
+// isPrehistoric reports whether a find is surely prehistoric, by its years or by the name of its period.
+func isPrehistoric(c *Case) bool {
+	if prehistoric(c, prehistoryEnds) == law.Yes || c.Find.Dating == nil {
+		return c.Find.Dating != nil
+	}
+	_, to, ok := theTables().things.spanOf(periodWords(c.Find.Dating))
+	return ok && to <= prehistoryEnds
 }
 
 // onceEach leaves each find in a group once: not again under its id, nor as its twin with the same number, as a log

@@ -200,7 +200,7 @@ var lawNotChecked = &Rule{
 						fmt.Sprintf("the law of the place was not checked: no table of law is held for %s; ask the heritage authority "+
 							"there", place))
 				}
-				if words := guess.words(); words != "" {
+				if words := guess.words(c.Report.Language); words != "" {
 					say(reportRef, "/permissions", words)
 				}
 			},

@@ -1,6 +1,7 @@
 package validate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -254,7 +255,7 @@ var materialUnlikeClass = &Rule{
 		} else if row, _ := c.thing(); row != nil && !c.madeOf(row, made) {
 			say("/materials/0", fmt.Sprintf("a %s of %s would be a surprise", row.Name, m.Text()))
 		} else if other := otherMaterial(c); other != "" {
-			say("/materials/0", fmt.Sprintf("the name speaks of %s, the material is %s", other, m.Text()))
+			say("/materials/0", fmt.Sprintf("the words speak of %s, the material is %s", other, m.Text()))
 		}
 	},
 }
@@ -262,7 +263,7 @@ var materialUnlikeClass = &Rule{
 // otherMaterial returns the material of which the name of a find speaks, where none of its own is like it; else
 // nothing.
 func otherMaterial(c *Case) string {
-	code := c.named().material
+	code := cmp.Or(c.named().material, notedMaterial(c.Find))
 	if code == "" || c.unusual() {
 		return ""
 	}

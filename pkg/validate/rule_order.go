@@ -13,7 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var orderRules = []*Rule{dateFar, depthFar, nameMisspelt, finderMissing}
+var orderRules = []*Rule{dateFar, depthFar, nameMisspelt, nameOutOfPlace, finderMissing}
 
 var dateFar = &Rule{
 	Kind: kinds.DateFar,
@@ -341,64 +341,111 @@ func below(sorted []float64, d float64) float64 {
 	return sorted[at-1]
 }
 
+// acrossNames gathers the names of fields and finders, each sort by itself, and has them judged at the end.
+func acrossNames(judge func(c *Case, counts map[string]map[string]*named, say SayOf)) Across {
+	counts := map[string]map[string]*named{}
+	note := func(pointer, name string, ref Ref) {
+		if name == "" {
+			return
+		}
+		if counts[pointer] == nil {
+			counts[pointer] = map[string]*named{}
+		}
+		n := counts[pointer][name]
+		if n == nil {
+			if len(counts[pointer]) >= 1000 {
+				return
+			}
+			n = &named{}
+			counts[pointer][strings.Clone(name)] = n
+		}
+		if n.count++; len(n.refs) < 3 {
+			n.refs = append(n.refs, ref)
+		}
+	}
+	return Across{
+		Find: func(c *Case, ref Ref, _ Say) {
+			if p := c.Permission; p != nil && p.Place != nil {
+				note("/permission", p.Place.Name, ref)
+			}
+			if p := c.Find.Place; p != nil {
+				note("/place/name", p.Name, ref)
+			}
+			if p := c.Report.Person(c.Find.Finder); p != nil {
+				note("/finder", personName(p), ref)
+			}
+		},
+		End: func(c *Case, say SayOf) { judge(c, counts, say) },
+	}
+}
+
 var nameMisspelt = &Rule{
 	Kind: kinds.NameMisspelt,
 	Across: func() Across {
-		counts := map[string]map[string]*named{}
-		note := func(pointer, name string, ref Ref) {
-			if name == "" {
-				return
-			}
-			if counts[pointer] == nil {
-				counts[pointer] = map[string]*named{}
-			}
-			n := counts[pointer][name]
-			if n == nil {
-				if len(counts[pointer]) >= 1000 {
-					return
-				}
-				n = &named{}
-				counts[pointer][strings.Clone(name)] = n
-			}
-			if n.count++; len(n.refs) < 3 {
-				n.refs = append(n.refs, ref)
-			}
-		}
-		return Across{
-			Find: func(c *Case, ref Ref, _ Say) {
-				if p := c.Permission; p != nil && p.Place != nil {
-					note("/permission", p.Place.Name, ref)
-				}
-				if p := c.Find.Place; p != nil {
-					note("/place/name", p.Name, ref)
-				}
-				if p := c.Report.Person(c.Find.Finder); p != nil {
-					note("/finder", personName(p), ref)
-				}
-			},
-			End: func(c *Case, say SayOf) {
-				for _, pointer := range sortedKeys(counts) {
-					names := counts[pointer]
-					for _, name := range sortedKeys(names) {
-						if pointer == "/permission" && unlisted(c.Report, name) {
-							say(names[name].refs[0], pointer,
-								"it differs by a letter or two from the name of a permission that is listed; is the same meant?")
-							continue
+		return acrossNames(func(c *Case, counts map[string]map[string]*named, say SayOf) {
+			for _, pointer := range sortedKeys(counts) {
+				names := counts[pointer]
+				for _, name := range sortedKeys(names) {
+					if near, _ := unlisted(c.Report, name); pointer == "/permission" && near {
+						say(names[name].refs[0], pointer,
+							"it differs by a letter or two from the name of a permission that is listed; is the same meant?")
+						continue
+					}
+					if letterAlone(name, names) && pointer != "/finder" {
+						for _, ref := range names[name].refs {
+							say(ref, pointer, fmt.Sprintf("%q is a letter, the other fields have names; which of them is it?", name))
 						}
-						if letterAlone(name, names) && pointer != "/finder" {
-							for _, ref := range names[name].refs {
-								say(ref, pointer, fmt.Sprintf("%q is a letter, the other fields have names; which of them is it?", name))
-							}
-						} else if n := names[name]; n.count <= 3 && n.misspelt(name, names) {
-							for _, ref := range n.refs {
-								say(ref, pointer, "it differs by a letter or two from a name that more finds bear; is the same meant?")
-							}
+					} else if n := names[name]; n.count <= 3 && n.misspelt(name, names) {
+						for _, ref := range n.refs {
+							say(ref, pointer, "it differs by a letter or two from a name that more finds bear; is the same meant?")
 						}
 					}
 				}
-			},
-		}
+			}
+		})
 	},
+}
+
+var nameOutOfPlace = &Rule{
+	Kind: kinds.NameOutOfPlace,
+	Across: func() Across {
+		return acrossNames(func(c *Case, counts map[string]map[string]*named, say SayOf) {
+			for _, pointer := range sortedKeys(counts) {
+				for _, name := range sortedKeys(counts[pointer]) {
+					words := ""
+					if other := otherColumn(pointer, name, counts); other != "" {
+						words = "in other rows this is the name of " + other + "; are the cells exchanged?"
+					} else if near, listed := unlisted(c.Report, name); pointer == "/permission" && !near && listed >= 2 &&
+						len(counts[pointer]) <= listed+1 {
+						words = "the log lists its permissions, and this field is not among them"
+					}
+					for _, ref := range counts[pointer][name].refs {
+						if words != "" {
+							say(ref, pointer, words)
+						}
+					}
+				}
+			}
+		})
+	},
+}
+
+// otherColumn says what a name is that rarely stands at a pointer and more often elsewhere; empty: it does not.
+func otherColumn(pointer, name string, counts map[string]map[string]*named) string {
+	of := func(pointer string) int {
+		if n := counts[pointer][name]; n != nil {
+			return n.count
+		}
+		return 0
+	}
+	fields, finders := max(of("/permission"), of("/place/name")), of("/finder")
+	switch {
+	case pointer == "/finder" && finders <= 3 && fields >= 3*finders && len(counts[pointer]) > 1:
+		return "a field"
+	case pointer != "/finder" && fields <= 3 && finders >= 3*fields && len(counts[pointer]) > 1:
+		return "a finder"
+	}
+	return ""
 }
 
 // named is how often a name came and where it came first.
@@ -424,25 +471,25 @@ func personName(p *find.Person) string {
 	return p.Handle
 }
 
-// unlisted reports whether nothing but its name is known of a permission, and that is near to the name of one of which
-// more is.
-func unlisted(r *find.Report, name string) bool {
+// unlisted returns of how many permissions more than the name is known, where it is not of the one that is named; near:
+// that name is near to the name of one of them.
+func unlisted(r *find.Report, name string) (near bool, others int) {
 	listed := func(p *find.Permission) bool {
 		return p.GrantedBy != "" || p.Basis != nil || p.ValidFrom != "" || p.Terms != "" || p.Area != nil ||
 			len(p.Columns) > 0
 	}
-	nearby := false
 	for i := range r.Permissions {
 		p := &r.Permissions[i]
 		switch {
-		case p.Place == nil:
-		case p.Place.Name == name && listed(p):
-			return false
-		case p.Place.Name != name && listed(p) && nearName(strings.ToLower(name), strings.ToLower(p.Place.Name)):
-			nearby = true
+		case p.Place == nil || !listed(p):
+		case p.Place.Name == name:
+			return false, 0
+		default:
+			others++
+			near = near || nearName(strings.ToLower(name), strings.ToLower(p.Place.Name))
 		}
 	}
-	return nearby
+	return near, others
 }
 
 // misspelt reports whether a name is near to one that comes at least twice as often.

@@ -109,6 +109,7 @@ var wordsDisagree = &Rule{
 		if words := otherWeekday(c); words != "" {
 			say("/found/date", words)
 		}
+		sayNotedApart(c, say)
 		n := c.Find.Count
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
 			return

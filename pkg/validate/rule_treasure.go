@@ -30,10 +30,11 @@ const (
 	prehistoricBase
 	prehistoricPrecious
 	treasure
-	told      // an authority was told
-	nearCoin  // an old coin of silver or gold, wherever it lies: see report-due
-	goldCoin  // one of gold
-	goldAlone // old gold that is to be reported by itself
+	told             // an authority was told
+	nearCoin         // an old coin of silver or gold, wherever it lies: see report-due
+	goldCoin         // one of gold
+	goldAlone        // old gold that is to be reported by itself
+	prehistoricAlone // prehistoric metal, no coin, of which no law of the place speaks
 )
 
 // countOf returns how many objects a record surely stands for.
@@ -98,7 +99,7 @@ func (r *Roll) treasureGroups() [][]int {
 	lawful := func(i int) bool { return theTables().law.Of(r.texts[r.line(i).place]).Has("treasure-same-find") }
 	members := map[int]bool{}
 	for i := range r.n {
-		if r.line(i).what&^(told|nearCoin|goldCoin|goldAlone) != 0 {
+		if r.line(i).what&^(told|nearCoin|goldCoin|goldAlone|prehistoricAlone) != 0 {
 			members[i] = true
 		}
 	}

@@ -27,7 +27,6 @@ type Settings struct {
 	CoinSize        int     `default:"30" source:"our proposal" doc:"mm below which an object counts as coin-sized"`
 	SignalDepth     int     `default:"60" source:"common practice" doc:"cm from beyond which a coin-sized object does not answer"`
 	LogDepths       int     `default:"5" source:"our proposal" doc:"depths in a log from which its figures are judged together"`
-	FieldRadius     int     `default:"50" source:"our proposal" doc:"metres that the circle of a lot gathered over a field must hold"`
 	ProtectedBuffer int     `default:"10" source:"our proposal" doc:"metres around a protected area that are spoken of too" opinion:"no"`
 	LotPercent      float64 `default:"2" source:"our proposal" doc:"per cent between the weight of a lot and its groups"`
 	LotGrams        float64 `default:"0.5" source:"our proposal" doc:"grams between the weight of a lot and its groups, if that is more"`

@@ -225,6 +225,7 @@ type things struct {
 	NotOf   []string            `json:"notOf"`   // words behind a material that is not that of the thing
 	Several []string            `json:"several"` // words that are names of several things
 	Holders []string            `json:"holders"` // words of one thing that has several others
+	Noted   plainNote           `json:"noted"`
 	Behind  []struct {
 		Material string   `json:"material"`
 		Words    []string `json:"words"` // that say it behind the name of the thing
