@@ -136,7 +136,8 @@ func TestExamHonest(t *testing.T) {
 // Seeded faults are told at their cell; harmless look-alikes draw no caution.
 func TestExamFaults(t *testing.T) {
 	found, all := 0, 0
-	for _, archive := range [...]string{"faults.zip", "faults2.zip", "faults3.zip", "faults4.zip", "faults5.zip"} {
+	for _, archive := range [...]string{"faults.zip", "faults2.zip", "faults3.zip", "faults4.zip", "faults5.zip",
+		"faults6.zip"} {
 		files := examFile(t, archive)
 		in, of := examinedFaults(t, files)
 		t.Logf("%s: %d of %d faults", archive, in, of)
@@ -173,7 +174,7 @@ func examinedFaults(t *testing.T, files fs.FS) (found, all int) {
 func TestExamLookalikes(t *testing.T) {
 	seen := map[string]bool{}
 	for _, archive := range [...]string{"lookalikes.zip", "lookalikes2.zip", "lookalikes3.zip", "lookalikes4.zip",
-		"lookalikes5.zip"} {
+		"lookalikes5.zip", "lookalikes6.zip"} {
 		files := examFile(t, archive)
 		for _, e := range examEntries(t, files, "lookalikes.jsonl") {
 			if seen[e.File] {
@@ -188,7 +189,7 @@ func TestExamLookalikes(t *testing.T) {
 			}
 		}
 	}
-	if len(seen) != 43+19+4+5+5 {
+	if len(seen) != 43+19+4+5+5+29 {
 		t.Errorf("%d files", len(seen))
 	}
 }

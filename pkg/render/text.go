@@ -103,11 +103,19 @@ func (t *textWriter) first(name, colour string, jobs []Job) {
 			t.line()
 		}
 		title := t.v.speech.text(name)
-		text := t.v.places(job.Group, t.v.naming, mostPlaces) + ": " + sentence(job.Say) + t.advice(job) + " [" +
-			job.Kind.Code + "]"
+		text := t.v.places(job.Group, t.v.naming, mostPlaces) + ": " + sentence(job.Say) +
+			t.adviceOnce(jobs[:i], job) + " [" + job.Kind.Code + "]"
 		t.wrap(t.paint(colour, title)+"  ", strings.Repeat(" ", utf8.RuneCountInString(title)+2), text)
 	}
 	t.rest(jobs)
+}
+
+// adviceOnce is the way out of a job, but where one before it has the same.
+func (t *textWriter) adviceOnce(before []Job, job Job) string {
+	if slices.ContainsFunc(before, func(b Job) bool { return b.Do == job.Do }) {
+		return ""
+	}
+	return t.advice(job)
 }
 
 // advice is the way out of a job, behind its sentence.

@@ -20,7 +20,7 @@ var outsidePermissionDates = &Rule{
 			of   string
 			late bool
 		}
-		outside := map[side][]Ref{}
+		outside, dated := map[side][]Ref{}, map[string]int{}
 		return Across{
 			Find: func(c *Case, ref Ref, _ Say) {
 				p := c.Permission
@@ -32,6 +32,7 @@ var outsidePermissionDates = &Rule{
 					c.NotChecked()
 					return
 				}
+				dated[p.ID]++
 				from, hasFrom := momentOf(p.ValidFrom)
 				to, hasTo := momentOf(p.ValidTo)
 				switch {
@@ -53,7 +54,7 @@ var outsidePermissionDates = &Rule{
 							member, one, all = "validTo", "the permission named had ended by this day",
 								"it had ended by the day of %d of its finds"
 						}
-						if len(finds) >= mostOutside {
+						if len(finds) >= 3 && 2*len(finds) > dated[c.Report.Permissions[i].ID] {
 							say(reportRef, fmt.Sprintf("/permissions/%d/%s", i, member), fmt.Sprintf(all, len(finds)))
 							continue
 						}
@@ -66,9 +67,6 @@ var outsidePermissionDates = &Rule{
 		}
 	},
 }
-
-// mostOutside is from how many finds on a permission that did not run is named in their place.
-const mostOutside = 10
 
 var ownerOrTenantMissing = &Rule{
 	Kind: kinds.OwnerOrTenantMissing,
