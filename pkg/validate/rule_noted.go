@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // plainNote is the words by which a note speaks plainly of the find itself, in every language at once: what stands
@@ -23,8 +24,8 @@ type plainNote struct {
 }
 
 // clauseEnd parts clauses: a comma or a full stop within a figure is none.
-var clauseEnd, figureAndUnit = expression(`[;()–\n]|[,.:!?](?:\s|$)`),
-	expression(`^\d+(?:[.,]\d+)?\s*[\pL"'″′]+`)
+var clauseEnd, figureAndUnit = text.Pattern(`[;()–\n]|[,.:!?](?:\s|$)`),
+	text.Pattern(`^\d+(?:[.,]\d+)?\s*[\pL"'″′]+`)
 
 // sayNotedApart compares what a note plainly says of the find with the cell beside it.
 func sayNotedApart(c *Case, say Say) {
