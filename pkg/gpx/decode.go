@@ -290,9 +290,9 @@ func (c *element) texts(before string, out []intake.Text) []intake.Text {
 // the same already.
 func (w *waypoint) foreign(f *find.Find, numbered bool) {
 	var named find.Find
-	words, from, comment := w.Words, "desc", strings.TrimSpace(w.Comment)
-	if strings.TrimSpace(words) == "" {
-		words, from, comment = comment, "cmt", ""
+	words, from, comment := strings.TrimSpace(w.Words), "desc", strings.TrimSpace(w.Comment)
+	if words == "" || intake.Tells(comment) > intake.Tells(words) {
+		words, from, comment = comment, "cmt", words
 	}
 	split := intake.Naming(&named, w.Name, words, numbered)
 	symbol := strings.TrimSpace(w.Symbol)
@@ -310,10 +310,10 @@ func (w *waypoint) foreign(f *find.Find, numbered bool) {
 	intake.TakeDetails(f, named.Notes, false)
 	intake.Unless(f, &f.Notes, from, named.Notes)
 	if comment != "" && comment != f.Name && comment != f.Notes {
-		if f.Notes != "" {
-			comment = f.Notes + "; " + comment
+		if rest, took := intake.TakeDetails(f, comment, false); took && rest == "" {
+			comment = ""
 		}
-		f.Notes = comment
+		f.Notes = strings.Trim(f.Notes+"; "+comment, "; ")
 	}
 	if t := strings.TrimSpace(w.Time); t != "" {
 		if f.Found == nil {

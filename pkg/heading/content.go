@@ -296,7 +296,7 @@ func FinderIn(text string, title bool) string {
 		label, name = strings.Join(words[:n], " "), strings.Join(words[n:], " ")
 		first, _ := utf8.DecodeRuneInString(name)
 		ok = (n > 1 || title && len(label) > 4) && len(words) <= n+2 && Understand(label).Field == "finder" &&
-			(unicode.IsUpper(first) || strings.ContainsAny(name, "0123456789"))
+			(unicode.IsUpper(first) || strings.ContainsAny(name, "0123456789-_"))
 	}
 	name = strings.TrimRight(strings.TrimSpace(name), ".")
 	first, _ := utf8.DecodeRuneInString(name)

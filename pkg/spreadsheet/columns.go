@@ -314,11 +314,16 @@ func partsOf(text string) []string {
 
 // titles returns the texts above the headings of the first table.
 func (t *tablePlan) titles() (out []grid.Cell, rows []int) {
-	if t.number > 1 || t.plan.own || t.plan.onSide {
+	if t.number > 1 || t.plan.own {
 		return nil, nil
 	}
-	for _, r := range t.plan.head {
-		if r.Number >= t.first {
+	above := t.plan.head
+	kept := t.plan.onSide || t.plan.cards > 0
+	if kept {
+		above = t.plan.keyRows
+	}
+	for _, r := range above {
+		if r.Number >= t.first && !kept {
 			break
 		}
 		for _, c := range r.Cells {
@@ -399,13 +404,29 @@ func (w *walker) sectionOfTitles() {
 	if dated > 1 { // a span, or two days: of which the rows are is not said
 		s.found = ""
 	}
+	if lands && s.place == "" && w.t.number == 1 && !w.p.own && w.p.place == "" {
+		w.titled = w.o.frontPlace()
+	}
 	if s.found == "" && s.place == "" {
 		return
 	}
+	s.place = cmp.Or(s.place, w.titled)
 	w.section, w.titled = s, s.place
 	if !w.p.surveyed {
 		w.t.sections = append(w.t.sections, s.row)
 	}
+}
+
+// frontPlace is the one field that a front sheet names for all.
+func (o *Options) frontPlace() (place string) {
+	for _, c := range o.front {
+		if name := labelled(c.Text); name != "" && place != "" {
+			return ""
+		} else if name != "" {
+			place = name
+		}
+	}
+	return place
 }
 
 // firstLine takes the last title with a day for one more of the headings below that have one.
@@ -434,7 +455,9 @@ func landIn(part string) (name string, sure bool) {
 	}
 	name, _, _ = strings.Cut(part, "(")
 	name = strings.TrimSpace(name)
-	if (isLand(name) || heading.EndsInLand(name)) && len(strings.Fields(name)) <= 4 && isUpper(name) &&
+	_, behind, _ := strings.Cut(name, " ")
+	if ((isLand(name) || heading.EndsInLand(name)) && isUpper(name) || beginsWithLand(name) && isUpper(behind) &&
+		!strings.ContainsAny(name, "0123456789?!")) && len(strings.Fields(name)) <= 4 &&
 		!hasRowWord("generic", name) && !hasRowWord("leave", name) {
 		return name, false
 	}
@@ -486,12 +509,12 @@ func (t *tablePlan) landsAbove() {
 		for k := i; k < len(cells) && rows[k] == rows[i]; k++ {
 			group := t.groupAbove(cells[k].Column)
 			text := strings.TrimSpace(cells[k].Text)
-			if group == 0 || lands[group] != "" || len(text) > 60 {
+			if group == 0 || lands[group] != "" || len(text) > 60 || len(strings.Fields(text)) > 6 || !isUpper(text) {
 				lands = nil
 				break
 			}
 			lands[group] = text
-			land = land || isLand(text) || labelled(text) != ""
+			land = land || isLand(text) || labelled(text) != "" || hasRowWord("land", text) || heading.EndsInLand(text)
 		}
 		if len(lands) == t.groups && land {
 			t.lands = lands

@@ -460,3 +460,38 @@ func (d *decoder) sayYears(t *tablePlan) {
 			map[bool]string{true: "day has", false: "days have"}[t.yearsTaken == 1], t.plan.year, t.plan.yearFrom))
 	}
 }
+
+// tellsDay reports whether the words beside a day let it be that of the finds below: what stands next to it is not of
+// weather, work on the land, leave or plans; and where each row has a day and a field of its own, one is a field that
+// they name.
+func (w *walker) tellsDay(text, day, words string) bool {
+	parts := strings.NewReplacer("(", ",", ")", ",", " - ", ",", " – ", ",", ";", ",").Replace(text)
+	for part := range strings.SplitSeq(parts, ",") {
+		if strings.Contains(part, day) && hasRowWord("aside", part) {
+			return false
+		}
+	}
+	if beginsWithNothing(words) {
+		return false
+	}
+	if w.t.field("found.date") == nil || w.t.field("permission") == nil {
+		return true
+	}
+	return w.known(words) != "" || labelled(words) != ""
+}
+
+// known returns the field at the beginning of a part of some words that a heading, or the column of fields, names.
+func (w *walker) known(words string) string {
+	fields := w.p.places
+	if c := w.t.field("permission"); c != nil {
+		fields = append(slices.Clip(fields), c.samples...)
+	}
+	for _, part := range append([]string{words}, partsOf(words)...) {
+		for _, name := range fields {
+			if hasPrefixFold(strings.Trim(part, " ,;:-–|()@."), name) {
+				return name
+			}
+		}
+	}
+	return ""
+}

@@ -78,6 +78,7 @@ type decoder struct {
 	sheets     []*sheetPlan    // those of finds, in the order of the book
 	own        bool            // a program wrote the book
 	key        legend
+	shared     map[string]int // on how many sheets labels stand that may be those of a form
 	keySheets  []*grid.Sheet  // sheets that explain short words
 	noted      int64          // bytes of notes that the report holds
 	unnoted    int            // notes for which there was no room
@@ -111,6 +112,7 @@ func (d *decoder) plan() (err error) {
 	if err := d.bookKey(); err != nil {
 		return err
 	}
+	d.shareLabels()
 	defer func() {
 		if err == nil {
 			err = d.join()
@@ -205,7 +207,7 @@ func (t *tablePlan) certain() bool {
 }
 
 func (d *decoder) planOne(i int, surely bool) error {
-	p, err := planSheet(d.book.Sheets[i], d.o, d.own, d.key)
+	p, err := planSheet(d.book.Sheets[i], d.o, d.own, d.key, d.shared)
 	if err != nil {
 		return err
 	}
@@ -317,6 +319,7 @@ func (s *sheetSurvey) row(w *walker, row grid.Row, kind rowKind) {
 			t.alone = append(t.alone, s.alone)
 		}
 		d.collect(w, row)
+		d.noteGroups(t, row)
 		w.countYears(row)
 		d.copyOf(row)
 		d.takeBesideIDs(row)
@@ -346,6 +349,12 @@ func (s *sheetSurvey) row(w *walker, row grid.Row, kind rowKind) {
 	default:
 		if d.noteKind(w, row, kind); kind == rowNote && mayBeLand(row) {
 			s.alone = &grid.Row{Number: row.Number, Cells: slices.Clone(row.Cells)}
+		}
+		if text := rowText(row); kind == rowNote && filled(row) == 1 && t.finds && !t.plan.listed &&
+			len(strings.Fields(text)) <= 12 {
+			if day, _, _, whole := w.dayIn(text); day != "" && whole && !hasRowWord("aside", text) && !beginsWithNothing(text) {
+				d.ask(t, row.Number, row.Cells[0])
+			}
 		}
 	}
 }

@@ -198,10 +198,22 @@ func (d *decoder) bookKey() error {
 // frontOf returns the lines of sheets of a few lines, one below the other, which may hold for the whole book.
 func frontOf(heads [][]grid.Row) (lines []grid.Cell) {
 	for _, rows := range heads {
-		if len(rows) > 12 || widest(rows) != 1 {
+		pairs := 0
+		for _, r := range rows {
+			if filled(r) == 2 && isLabel(r.Cells[0]) && !isLabel(r.Cells[len(r.Cells)-1]) {
+				pairs++
+			}
+		}
+		if len(rows) > 15 || widest(rows) != 1 && (widest(rows) > 2 || pairs < 2 || pairs*2 < len(rows)) {
 			continue
 		}
 		for _, r := range rows {
+			if filled(r) == 2 { // a label and what it says beside it
+				text := strings.TrimRight(strings.TrimSpace(r.Cells[0].Text), ":= ") + ": " +
+					strings.TrimSpace(r.Cells[len(r.Cells)-1].Text)
+				lines = append(lines, grid.Cell{Column: r.Cells[0].Column, Kind: grid.Text, Text: text})
+				continue
+			}
 			for _, c := range r.Cells {
 				if c.Kind == grid.Text && strings.TrimSpace(c.Text) != "" {
 					lines = append(lines, c)

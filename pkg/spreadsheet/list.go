@@ -11,14 +11,15 @@ import (
 	"github.com/findslip/findslip/pkg/text"
 )
 
-// Cards: a block of labels for each find, one below the other or abreast, each label with its words behind a colon or
-// in the next cell. They are read as a table with the labels as its headings.
+// Cards and forms: a block of labels for each find, below each other, abreast, or one to a sheet; each label with its
+// words behind a colon, in the next cell or in the one below. They are read as a table with the labels as its headings.
 
 // label is one label of a card with what it says.
 type label struct {
 	row, column int
 	name        string
 	value       grid.Cell
+	last        int // the row of the value
 }
 
 var (
@@ -31,9 +32,11 @@ func (p *sheetPlan) labelsOf(r grid.Row) (out []label) {
 	add := func(column int, name, text string) {
 		text = strings.Trim(text, " \t"+p.sheet.Comma)
 		out = append(out, label{r.Number, column, strings.TrimSpace(name),
-			grid.Cell{Kind: grid.Text, Text: text, Value: text}})
+			grid.Cell{Kind: grid.Text, Text: text, Value: text}, r.Number})
 	}
-	if p.sheet.Comma != "" || filled(r) == 1 {
+	n := filled(r)
+	cells := isLabel(r.Cells[0]) && n == 2 || n >= 4 && n%2 == 0 && slices.ContainsFunc(r.Cells, isLabel)
+	if p.sheet.Comma != "" && !cells || filled(r) == 1 {
 		line := p.lineOf(r)
 		if m := labelLine().FindStringSubmatch(line); m != nil && len(strings.Fields(m[1])) <= 5 {
 			add(r.Cells[0].Column, m[1], m[2])
@@ -47,11 +50,17 @@ func (p *sheetPlan) labelsOf(r grid.Row) (out []label) {
 	for i := 0; i < len(r.Cells); i++ {
 		c := r.Cells[i]
 		name := strings.TrimRight(strings.TrimSpace(c.Text), ":= ")
-		beside := i+1 < len(r.Cells) && r.Cells[i+1].Column == c.Column+1
+		beside := i+1 < len(r.Cells) && (r.Cells[i+1].Column == c.Column+1 ||
+			r.Cells[i+1].Column <= c.Column+3 && heading.IsField(name) && !isLabel(r.Cells[i+1]))
 		if c.Kind != grid.Text || name == "" || len(name) > 40 || !beside && !heading.IsField(name) {
+			if n := len(out); n > 0 && strings.TrimSpace(c.Text) != "" { // one cell more behind what the label says
+				v := &out[n-1].value
+				v.Kind, v.Text = grid.Text, strings.Trim(v.Text+"; "+strings.TrimSpace(c.Text), "; ")
+				v.Value = v.Text
+			}
 			continue
 		}
-		one := label{row: r.Number, column: c.Column, name: name}
+		one := label{row: r.Number, column: c.Column, name: name, last: r.Number}
 		if beside {
 			one.value = r.Cells[i+1]
 			i++
@@ -61,39 +70,149 @@ func (p *sheetPlan) labelsOf(r grid.Row) (out []label) {
 	return out
 }
 
-// blocks makes a table of cards; ok is false for anything else.
-func (p *sheetPlan) blocks() (rows []grid.Row, ok bool) {
-	var all []label
-	times := map[string]int{}
-	for _, r := range p.head {
-		if p.sheet.Comma == "" && headingScore(r) >= 3 {
+// isLabel reports whether a cell is a label that is understood.
+func isLabel(c grid.Cell) bool {
+	text := strings.TrimRight(strings.TrimSpace(c.Text), ":= ")
+	return c.Kind == grid.Text && text != "" && len(text) <= 40 && !strings.Contains(text, ":") && heading.IsField(text)
+}
+
+// isLabelRow reports whether a row is nothing but labels, most of them understood.
+func isLabelRow(r grid.Row) bool {
+	known, words := 0, 0
+	for _, c := range r.Cells {
+		if text := strings.TrimSpace(c.Text); text != "" {
+			if words++; c.Kind != grid.Text || len(text) > 40 {
+				return false
+			}
+			if isLabel(c) {
+				known++
+			}
+		}
+	}
+	return known*3 >= words*2 && words > 0
+}
+
+// below returns the labels of a row that have their words in the next row, and how many rows that takes; table says
+// that there are more rows below them.
+func (p *sheetPlan) below(rows []grid.Row, i int) (out []label, took int, table bool) {
+	r := rows[i]
+	if !isLabelRow(r) || len(labelLine().FindStringSubmatch(p.lineOf(r))) > 0 && p.lineOf(r) != r.Cells[0].Text {
+		return nil, 0, false
+	}
+	follows := func(n int) bool { return i+n < len(rows) && rows[i+n].Number == r.Number+n && !isLabelRow(rows[i+n]) }
+	took = 1
+	if follows(1) {
+		for _, c := range rows[i+1].Cells {
+			if strings.TrimSpace(c.Text) != "" && strings.TrimSpace(r.Cell(c.Column).Text) == "" ||
+				labelLine().MatchString(c.Text) {
+				return nil, 0, false
+			}
+		}
+		if took = 2; follows(2) {
+			return nil, 0, filled(r) > 2
+		}
+	}
+	for _, c := range r.Cells {
+		if name := strings.TrimRight(strings.TrimSpace(c.Text), ":= "); name != "" {
+			one := label{row: r.Number, column: c.Column, name: name, last: r.Number + took - 1}
+			if took == 2 {
+				one.value = rows[i+1].Cell(c.Column)
+			}
+			out = append(out, one)
+		}
+	}
+	return out, took, false
+}
+
+// labels returns the labels of a sheet; ok is false for one of tables: below a row of headings stand several, or under
+// all rows of labels the same.
+func (p *sheetPlan) labels() (all []label, ok bool) {
+	over, shapes := 0, map[string]bool{}
+	for i := 0; i < len(p.head); i++ {
+		if filled(p.head[i]) == 0 {
+			continue
+		}
+		list, took, table := p.below(p.head, i)
+		if table {
 			return nil, false
 		}
-		for _, l := range p.labelsOf(r) {
-			all = append(all, l)
-			times[heading.Fold(l.name)]++
+		if took == 0 {
+			all = append(all, p.labelsOf(p.head[i])...)
+			continue
 		}
+		shape := ""
+		for _, l := range list {
+			shape += heading.Fold(l.name) + "\n"
+		}
+		if len(list) > 1 || took > 1 {
+			over++
+			shapes[shape] = true
+		}
+		all, i = append(all, list...), i+took-1
 	}
+	return all, over == 0 || len(shapes) > 1 || over*4 < len(all)
+}
+
+// takeBlocks reads the sheet as cards where it is such.
+func (p *sheetPlan) takeBlocks(shared map[string]int) {
+	if p.own || p.sheet.Large() || len(p.head) >= lookAhead {
+		return
+	}
+	beside := p.keyRows
+	rows, ok := p.blocks(shared)
+	if p.listed = ok; ok {
+		p.head = rows
+	} else {
+		p.cards, p.keyRows = 0, beside
+	}
+}
+
+// blocks makes a table of cards; ok is false for anything else. One card is enough where other sheets have the labels
+// too, or it has all that a find needs.
+func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
+	all, ok := p.labels()
+	if !ok || p.isAcross() {
+		return nil, false
+	}
+	times := map[string]int{}
+	for _, l := range all {
+		times[heading.Fold(l.name)]++
+	}
+	fields, asked, forms := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	columns, labelled := map[int][]label{}, map[int]bool{}
 	for _, l := range all {
-		if times[heading.Fold(l.name)] > 1 || heading.IsField(l.name) {
+		name := heading.Fold(l.name)
+		field := heading.Understand(l.name).Field
+		if times[name] += max(0, shared[name]-1); shared[name] > 1 {
+			forms[field] = true
+		}
+		if times[name] > 1 {
+			fields[field] = true
+		}
+		if l.value.Text != "" {
+			asked[field] = true
+		}
+		if times[name] > 1 || heading.IsField(l.name) {
 			columns[l.column] = append(columns[l.column], l)
-			labelled[l.row] = true
+			labelled[l.row], labelled[l.last] = true, true
 		}
 	}
-	fields := map[string]bool{}
-	for name, n := range times {
-		if n > 1 {
-			fields[heading.Understand(name).Field] = true
+	for _, l := range all { // beside one that is a label
+		if name := heading.Fold(l.name); times[name] < 2 && !heading.IsField(l.name) && labelled[l.row] && l.value.Text != "" {
+			columns[l.column] = append(columns[l.column], l)
 		}
 	}
-	if delete(fields, ""); len(fields) < 3 || len(labelled)*3 < len(p.head)*2 {
+	delete(fields, "")
+	delete(asked, "")
+	delete(forms, "")
+	whole := asked["name"] && len(asked) >= 4 && !strings.Contains(p.sheet.Comma, ",")
+	if len(fields) < 3 && !whole || len(labelled)*3 < len(p.head)*2 {
 		return nil, false
 	}
 	var names []string
 	var cards [][]label
-	for _, column := range slices.Sorted(maps.Keys(columns)) {
-		for _, card := range cardsOf(columns[column]) {
+	for _, list := range strips(columns) {
+		for _, card := range cardsOf(list) {
 			for _, l := range card {
 				same := func(name string) bool { return heading.Fold(name) == heading.Fold(l.name) }
 				once := l.value.Text != "" && heading.IsField(l.name) // rare things, a count or an age, stand in one card
@@ -105,7 +224,40 @@ func (p *sheetPlan) blocks() (rows []grid.Row, ok bool) {
 		}
 	}
 	slices.SortStableFunc(cards, func(a, b []label) int { return cmp.Or(a[0].row-b[0].row, a[0].column-b[0].column) })
-	return p.tableOf(cards, names, labelled), len(cards) > 1
+	return p.tableOf(cards, names, labelled), len(cards) > 1 || len(forms) > 2 || whole
+}
+
+// isAcross reports whether most rows are a label and several things that it says, as in a table on its side.
+func (p *sheetPlan) isAcross() bool {
+	n := 0
+	for _, r := range p.head {
+		if filled(r) > 2 && isLabel(r.Cells[0]) && !slices.ContainsFunc(r.Cells[1:], isLabel) {
+			n++
+		}
+	}
+	return n*2 > len(p.head)
+}
+
+// strips joins columns of labels that are parts of one card: those beside it with other labels. Where labels come again
+// another card stands abreast.
+func strips(columns map[int][]label) (out [][]label) {
+	has := map[string]bool{}
+	for _, column := range slices.Sorted(maps.Keys(columns)) {
+		list := columns[column]
+		again := slices.ContainsFunc(list, func(l label) bool { return has[heading.Fold(l.name)] })
+		if again || len(out) == 0 {
+			out = append(out, nil)
+			clear(has)
+		}
+		for _, l := range list {
+			has[heading.Fold(l.name)] = true
+		}
+		out[len(out)-1] = append(out[len(out)-1], list...)
+	}
+	for _, list := range out {
+		slices.SortStableFunc(list, func(a, b label) int { return cmp.Or(a.row-b.row, a.column-b.column) })
+	}
+	return out
 }
 
 // cardsOf parts the labels of a column into cards: at a gap where most gaps have the label that opens a card behind
@@ -113,7 +265,7 @@ func (p *sheetPlan) blocks() (rows []grid.Row, ok bool) {
 func cardsOf(list []label) (cards [][]label) {
 	gaps, opened := 1, 1
 	for i, l := range list[1:] {
-		if l.row > list[i].row+1 {
+		if l.row > list[i].last+1 {
 			if gaps++; heading.Fold(l.name) == heading.Fold(list[0].name) {
 				opened++
 			}
@@ -124,7 +276,7 @@ func cardsOf(list []label) (cards [][]label) {
 		again := len(cards) > 0 && slices.ContainsFunc(cards[len(cards)-1], func(o label) bool {
 			return heading.Fold(o.name) == heading.Fold(l.name)
 		})
-		if i == 0 || again || atGaps && l.row > list[i-1].row+1 {
+		if i == 0 || again || atGaps && l.row > list[i-1].last+1 {
 			cards = append(cards, nil)
 		}
 		cards[len(cards)-1] = append(cards[len(cards)-1], l)
@@ -142,10 +294,9 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 	}
 	var rows []grid.Row
 	for _, r := range p.head {
-		if r.Number == head.Number && r.Number > 1 {
-			r.Number-- // the headings take its place
-		}
-		if !labelled[r.Number] {
+		if !labelled[r.Number] && r.Number < cards[0][0].row {
+			p.keyRows = append(p.keyRows, r)
+		} else if !labelled[r.Number] {
 			rows = append(rows, lineRow(r.Number, p.lineOf(r)))
 		}
 	}
@@ -169,4 +320,23 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 	}
 	slices.SortStableFunc(rows, func(a, b grid.Row) int { return a.Number - b.Number })
 	return rows
+}
+
+// shareLabels counts the sheets on which labels stand, for a form may have a sheet for each find.
+func (d *decoder) shareLabels() {
+	d.shared = map[string]int{}
+	for _, s := range d.book.Sheets {
+		head, err := s.Head(lookAhead)
+		if err != nil || len(d.book.Sheets) < 2 || s.Large() || d.own || len(head) > 60 {
+			continue
+		}
+		p, seen := &sheetPlan{sheet: s, head: head}, map[string]bool{}
+		all, ok := p.labels()
+		for _, l := range all {
+			if name := heading.Fold(l.name); ok && !seen[name] {
+				seen[name] = true
+				d.shared[name]++
+			}
+		}
+	}
 }

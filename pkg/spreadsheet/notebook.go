@@ -27,8 +27,10 @@ const (
 )
 
 var (
-	listItem  = text.Pattern(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
-	countItem = text.Pattern(`^\s*([-–—•*·]\s+)?(?:#?(\pL{0,3}[0-9]{1,4}[a-z]?)([.):]|\s[-–—])\s+)([0-9]{1,` +
+	listItem = text.Pattern(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
+	// stampedItem is a number before the words of a message: 3. ring, F1 button.
+	stampedItem = text.Pattern(`^(?:([0-9]{1,4}[a-z]?)[.):]\s+|([A-Z]{1,2}-?[0-9]{1,4})[.):]?\s+)(\pL.*)$`)
+	countItem   = text.Pattern(`^\s*([-–—•*·]\s+)?(?:#?(\pL{0,3}[0-9]{1,4}[a-z]?)([.):]|\s[-–—])\s+)([0-9]{1,` +
 		`3}\s+\pL.*)$`)
 	numberWord = text.Pattern(`^(\pL{1,8}\.?|#)\s*([0-9]{1,4}[a-z]?)[.):]?\s+((?:[0-9]{1,3}\s+)?\pL.*)$`)
 	listBreaks = text.Pattern(`[,;]\s+|\s[-–—]\s`)
@@ -106,7 +108,9 @@ func (w *walker) takeLine(r grid.Row) noteLine {
 		if by := sentBy().FindStringSubmatch(l.words); by != nil && l.clock != "" {
 			l.sender, l.words = strings.TrimSpace(by[1]), by[2]
 		}
-		l.takeNumber()
+		if m := stampedItem().FindStringSubmatch(l.words); !l.takeNumber() && m != nil && !isMonth(strings.Fields(m[3])[0]) {
+			l.number, l.words = m[1]+m[2], m[3]
+		}
 		l.tells = tellsOfFind(l.words)
 		return l
 	}
@@ -277,7 +281,7 @@ func unequal(lines []noteLine) bool {
 func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []grid.Row, ok bool) {
 	rows, seen := append(rows, grid.Row{}), map[string]bool{}
 	numbered, again := 0, 0
-	for _, l := range lines {
+	for _, l := range p.withoutMail(lines) {
 		if l.form == form && (l.tells || form == formNumbered || namesAThing(sentences(l.words)[0])) {
 			numbered++
 			if seen[l.number] {
@@ -296,15 +300,45 @@ func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []gr
 			p.year, p.yearFrom = yearOf(l.text), "the title"
 		}
 		clause := firstClauses(l.text)
+		if line, ok := strings.CutSuffix(l.text, ":"); ok && len(strings.Fields(line)) <= 12 {
+			clause = line // a heading: Saturday 12 April 2025, Low Field:
+		}
 		if _, _, _, whole := w.dayIn(clause); !whole && w.dayOfYear(clause) == "" {
 			clause = l.text
-		} else if clause != l.text {
+		} else if clause != strings.TrimSuffix(l.text, ":") {
 			p.keyRows = append(p.keyRows, l.row)
 		}
 		rows = append(rows, lineRow(l.row.Number, clause))
 	}
 	rows[0] = listHead(rows, itemNotes)
 	return rows, form != formNumbered || again <= max(1, numbered/4)
+}
+
+// withoutMail takes the lines above a letter, from whom it is and when it was written, which say nothing of the finds
+// but who sent them.
+func (p *sheetPlan) withoutMail(lines []noteLine) []noteLine {
+	n, known, from := 0, 0, ""
+	for ; n < len(lines); n++ {
+		label, text, ok := strings.Cut(lines[n].text, ":")
+		if !ok || len(strings.Fields(label)) > 2 {
+			break
+		}
+		if heading.RowWord("mail-from", label) {
+			from, known = strings.TrimSpace(text), known+1
+		} else if heading.RowWord("mail", label) {
+			known++
+		}
+	}
+	if known < 2 || known*2 < n {
+		return lines
+	}
+	for _, l := range lines[:n] {
+		p.keyRows = append(p.keyRows, l.row)
+	}
+	if name, _, _ := strings.Cut(from, "<"); len(strings.Fields(name)) <= 4 {
+		p.sender = strings.Trim(name, ` "`)
+	}
+	return lines[n:]
 }
 
 // listHead has the headings up to one, and those of the others that a row has a cell of.
@@ -395,10 +429,7 @@ func (p *sheetPlan) takeList() error {
 		return nil
 	}
 	year, beside := p.year, p.keyRows
-	rows, ok := p.blocks()
-	if ok = ok && len(p.head) < lookAhead; !ok {
-		rows, ok = p.list(p.head)
-	}
+	rows, ok := p.list(p.head)
 	if ok && len(p.head) >= lookAhead { // a chat may be long
 		p.keyRows, p.talk = beside, 0
 		all, err := p.sheet.Head(mostLines)
@@ -440,6 +471,12 @@ func (d *decoder) sayList(p *sheetPlan) {
 	message := "the file is no table: each of its lines that tells of a find is read as one, cut at its commas; the " +
 		"others are headings and notes"
 	switch {
+	case p.cards == 1 && len(d.sheets) > 1:
+		forms := slices.DeleteFunc(slices.Clone(d.sheets), func(p *sheetPlan) bool { return p.cards != 1 })
+		if forms[0] != p {
+			return
+		}
+		message = fmt.Sprintf("there is no table, but a form to each sheet, %d in all; each is read as a find", len(forms))
 	case p.cards > 0:
 		message = fmt.Sprintf("there is no table, but %d blocks of labels, each with what it says; each block is read as a "+
 			"find", p.cards)

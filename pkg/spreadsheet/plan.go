@@ -25,10 +25,11 @@ const lookAhead = 300
 type sheetPlan struct {
 	sheet        *grid.Sheet
 	layout       grid.Layout
-	onSide       bool // rows and columns change places
-	listed       bool // a notebook, made a table of
-	cards        int  // of a label for each thing that is said
-	talk         int  // lines of it that are kept as notes
+	onSide       bool   // rows and columns change places
+	listed       bool   // a notebook, made a table of
+	cards        int    // of a label for each thing that is said
+	talk         int    // lines of it that are kept as notes
+	sender       string // of the letter that it is
 	head         []grid.Row
 	tables       []*tablePlan
 	place        string  // the field that the sheet is named after
@@ -154,7 +155,7 @@ func (t *tablePlan) headingRow() int {
 }
 
 // planSheet makes the plan of a sheet.
-func planSheet(s *grid.Sheet, o Options, own bool, key legend) (*sheetPlan, error) {
+func planSheet(s *grid.Sheet, o Options, own bool, key legend, shared map[string]int) (*sheetPlan, error) {
 	p := &sheetPlan{sheet: s, own: own, legend: legend{}}
 	head, err := s.Head(lookAhead)
 	if err != nil {
@@ -173,16 +174,33 @@ func planSheet(s *grid.Sheet, o Options, own bool, key legend) (*sheetPlan, erro
 			p.legend.add(column, words)
 		}
 	}
-	if !own && mapOf(o, s.Name, 0) == nil {
+	asked := mapOf(o, s.Name, 0) == nil
+	if asked && o.Map == nil {
+		p.takeBlocks(shared)
+	}
+	if p.listed { // lead, bitten: a card is no key
+		p.legend = legend{}
+		for column, words := range key {
+			p.legend.add(column, words)
+		}
+	}
+	if asked && !own && !p.listed {
 		p.takeBeside()
 	}
-	if mapOf(o, s.Name, 0) == nil && o.Map == nil {
+	if asked && o.Map == nil && !p.listed {
 		if err := p.takeList(); err != nil {
 			return nil, err
 		}
 	}
 	if !s.Large() && !own && !p.listed && onItsSide(p.head) {
 		p.onSide = true
+		p.head = slices.DeleteFunc(p.head, func(r grid.Row) bool {
+			if filled(r) == 1 && !heading.IsField(strings.TrimRight(rowText(r), ": ")) { // a title, a line below
+				p.keyRows = append(p.keyRows, r)
+				return true
+			}
+			return false
+		})
 		p.head = turn(p.head)
 	}
 	p.takeKeyRows()

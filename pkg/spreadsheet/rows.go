@@ -530,7 +530,8 @@ func (t *tablePlan) isUnitsRow(row grid.Row) bool {
 		switch {
 		case c.Kind != grid.Text || len(text) > 30:
 			return false
-		case isUnitWord(text) || heading.IsUnit(strings.Trim(text, "()[] .")) || isGridWord(text):
+		case isUnitWord(text) || heading.IsUnit(strings.Trim(text, "()[] .")) || isGridWord(text) ||
+			strings.Trim(text, "()[]°º ") == "":
 			units++
 		case strings.ContainsAny(text, "0123456789") || col == nil || col.content.Cells == 0:
 			return false

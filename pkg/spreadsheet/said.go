@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
@@ -448,4 +449,21 @@ func (w *walker) dayOfOuting(row grid.Row) string {
 		return day
 	}
 	return w.isoDay(text)
+}
+
+// noteGroups keeps what stands in a row under the headings of a find that is none: words beside the last find of the
+// table on the other side.
+func (d *decoder) noteGroups(t *tablePlan, row grid.Row) {
+	for group := 1; group <= t.groups && t.groups > 1; group++ {
+		rest := grid.Row{Number: row.Number}
+		for _, c := range row.Cells {
+			if col := t.at(c.Column); col != nil && col.group == group && !col.tally &&
+				strings.ContainsFunc(c.Text, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
+				rest.Cells = append(rest.Cells, c)
+			}
+		}
+		if len(rest.Cells) > 0 && !t.inGroup(row, group) {
+			d.note(t.plan, rest)
+		}
+	}
 }

@@ -57,7 +57,7 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	rest := strings.TrimSpace(before + " " + after)
 	words := len(strings.Fields(rest))
 	if day != "" {
-		return whole && words <= 9 || rest == ""
+		return rest == "" || whole && words <= 9 && w.tellsDay(text, day, rest)
 	}
 	if w.t.field("permission") == nil && (w.p.knows(text) || w.section.place != "" && isLand(text) ||
 		w.p.isNotebook() && isLandLine(text)) {
@@ -231,6 +231,10 @@ func (w *walker) parseSection(row grid.Row) section {
 			if s.found = day; text != short {
 				s.words = strings.TrimRight(strings.TrimSuffix(day, strconv.Itoa(w.yearHint())), " /-")
 			}
+			if label, ok := strings.CutSuffix(before, ":"); ok && heading.IsField(label) &&
+				heading.Understand(label).Field != "permission" {
+				before = "" // Date: 14 April 2025
+			}
 			rests = append(rests, cmp.Or(strings.TrimSpace(after), before))
 			continue
 		}
@@ -349,10 +353,11 @@ func (w *walker) placeIn(rest string) string {
 		w.p.addPlace(name)
 		return name
 	}
-	for _, known := range w.p.places {
-		if hasPrefixFold(rest, known) {
-			return known
-		}
+	if name := w.known(rest); name != "" {
+		return name
+	}
+	if before, _, _ := strings.Cut(rest, ","); hasRowWord("aside", before) {
+		return ""
 	}
 	end := len(rest)
 	for _, sign := range []string{",", ";", ":", " - ", " – ", "(", "|", " / "} {
@@ -516,6 +521,9 @@ func (w *walker) finderOfTitles() {
 	cells, rows := w.t.titles()
 	if w.t.number == 1 && !w.p.own {
 		cells = append(cells, w.o.front...)
+	}
+	if w.t.field("finder") == nil {
+		w.finder = w.p.sender
 	}
 	for i := 0; i < len(cells) && w.t.finds && w.t.field("finder") == nil; i++ {
 		for _, part := range partsOf(cells[i].Text) {

@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"cmp"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -51,6 +52,12 @@ func (t *tablePlan) axes() {
 		}
 	}
 	for _, c := range t.columns {
+		m := axisOfZone.FindStringSubmatch(c.heading)
+		if m != nil && c.content.Fits(heading.Easting) > 0 && c.Hints.System == "" {
+			if of := heading.Understand(m[1]).Field; of == heading.Easting || of == heading.Northing {
+				c.Meaning = heading.Meaning{Field: of, Taken: heading.TakenAxis, Hints: find.Hints{System: t.systemOfZone(m[2])}}
+			}
+		}
 		code, of, ok := coordinate.SystemOfHeading(c.heading)
 		ok = ok && (of == coordinate.AxisEasting || of == coordinate.AxisNorthing) && c.content.Fits(heading.Easting) > 0
 		if c.Field != heading.Easting && c.Field != heading.Northing {
@@ -82,6 +89,9 @@ func (t *tablePlan) axes() {
 		}
 	}
 }
+
+// axisOfZone is a heading of an axis with the zone of UTM behind it: East 32, Northing (zone 32).
+var axisOfZone = regexp.MustCompile(`(?i)^(\pL[\pL ]*?)[\s(,]+(?:(?:zone|zona|sone|zon|strefa|utm)\s*)?([0-9]{2})\)?$`)
 
 // systemOfPosition returns the reference system that a column of the position names, else the title.
 func (t *tablePlan) systemOfPosition() string {

@@ -292,6 +292,8 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		return rowFind
 	case s.number && s.typed == 0:
 		return rowUnused
+	case s.number && s.strong == 0 && w.oddNumber(row):
+		return rowNote // hours walked, 14: a word where the others have numbers
 	case s.number:
 		return rowFind
 	case s.others >= 2 && s.strong > 0, s.finder && s.words:

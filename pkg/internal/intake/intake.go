@@ -307,6 +307,27 @@ func Naming(f *find.Find, name, description string, numbered bool) (split bool) 
 	return false
 }
 
+// Tells says how well a text of a waypoint names a thing, where it has two: nothing, details of a thing or what has a
+// label; words; words and details of them; a name behind a label.
+func Tells(text string) int {
+	parts := details(strings.TrimSpace(text))
+	first := strings.TrimSpace(parts[0])
+	for _, part := range parts {
+		if label, thing, ok := strings.Cut(part, ":"); ok && strings.TrimSpace(thing) != "" &&
+			heading.Understand(label).Field == "name" {
+			return 3
+		}
+	}
+	var f find.Find
+	if label, _, ok := strings.Cut(first, ":"); first == "" || isDetails(first) || ok && heading.IsField(label) {
+		return 0
+	}
+	if _, took := TakeDetails(&f, text, true); took {
+		return 2
+	}
+	return 1
+}
+
 // isNumber reports whether a name is a number and at most words that say so: 005, F-12, Find 12, but not button 1.
 func isNumber(name string) bool {
 	if !strings.ContainsAny(name, "0123456789") || isValue(name) {

@@ -320,6 +320,11 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 			}
 		}
 		material, known := vocabulary.Get("material").Match(part)
+		if label, thing, ok := strings.Cut(part, ":"); ok && named && strings.TrimSpace(thing) != "" &&
+			heading.Understand(label).Field == "name" { // Object: spindle whorl
+			left, took = slices.Insert(left, 0, strings.TrimSpace(thing)), true
+			continue
+		}
 		if takeLabelled(f, part) || !first && takeTwo(f, part) {
 			took = true
 			continue
@@ -447,6 +452,9 @@ func takeTwo(f *find.Find, part string) bool {
 		return false
 	}
 	for at := 0; at < len(fields); {
+		if at > 0 && at+1 < len(fields) && fields[at] == "/" { // copper / 4 in
+			at++
+		}
 		n := min(4, len(fields)-at)
 		for ; n > 0 && !takeOne(&taken, strings.Join(fields[at:at+n], " ")); n-- {
 		}

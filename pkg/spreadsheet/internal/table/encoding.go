@@ -313,3 +313,105 @@ func (r *mailReader) Read(p []byte) (int, error) {
 	r.left = r.left[n:]
 	return n, nil
 }
+
+// aligned returns at which letters the columns of a text begin that are parted by two blanks or more, at the same
+// places of every line of the table; nil where they are not three, or the lines have a separator.
+func aligned(head []byte, whole bool) (starts []int) {
+	lines := bytes.Split(head, []byte("\n"))
+	if !whole {
+		lines = lines[:len(lines)-1]
+	}
+	var busy []bool
+	filled, parted, table := 0, 0, 0
+	for _, line := range lines {
+		if line = bytes.TrimRight(line, " \r"); len(line) == 0 {
+			continue
+		}
+		if filled++; bytes.IndexByte(line, '\t') >= 0 || !utf8.Valid(line) {
+			return nil
+		}
+		if len(runsOfBlanks().FindAll(bytes.TrimSpace(line), 3)) < 2 {
+			continue
+		}
+		if table++; cutBySigns().Match(line) {
+			parted++
+		}
+		for i, r := range []rune(string(line)) {
+			if i >= len(busy) {
+				busy = append(busy, false)
+			}
+			busy[i] = busy[i] || r != ' '
+		}
+	}
+	if table < 3 || table*2 < filled || parted*2 > table {
+		return nil
+	}
+	for i, is := range busy {
+		if is && (len(starts) == 0 || !busy[i-1] && !busy[i-2]) {
+			starts = append(starts, i)
+		}
+	}
+	if len(starts) < 3 {
+		return nil
+	}
+	return starts
+}
+
+var (
+	runsOfBlanks = text.Pattern(`  +`)
+	cutBySigns   = text.Pattern(`[;|].*[;|]|[^\s0-9],.*[^\s0-9],`)
+)
+
+// alignedReader hands on the lines of a table that is aligned by blanks with a tab before each column. A line of words
+// without two blanks together is none of it.
+type alignedReader struct {
+	src    *bufio.Reader
+	starts []int
+	left   []byte
+	err    error
+}
+
+// Read implements io.Reader.
+func (r *alignedReader) Read(p []byte) (int, error) {
+	for len(r.left) == 0 && r.err == nil {
+		line, err := r.src.ReadSlice('\n')
+		if err != bufio.ErrBufferFull {
+			r.err = err
+		}
+		r.left = append(r.left[:0], r.cut(line)...)
+	}
+	if len(r.left) == 0 {
+		return 0, r.err
+	}
+	n := copy(p, r.left)
+	r.left = r.left[n:]
+	return n, nil
+}
+
+func (r *alignedReader) cut(line []byte) (out []byte) {
+	body := bytes.TrimRight(line, "\r\n")
+	if !runsOfBlanks().Match(bytes.TrimSpace(body)) {
+		return line
+	}
+	text := []rune(string(body))
+	for i, from := range r.starts {
+		to := len(text)
+		if i+1 < len(r.starts) {
+			to = min(to, r.starts[i+1])
+		}
+		if i > 0 {
+			out = append(out, '\t')
+		}
+		if i == 0 {
+			from = 0
+		}
+		if from < to {
+			cell := strings.TrimSpace(string(text[from:to]))
+			if strings.Contains(cell, `"`) {
+				cell = `"` + strings.ReplaceAll(cell, `"`, `""`) + `"`
+			}
+			out = append(out, cell...)
+		}
+	}
+	return append(bytes.TrimRight(out, "\t"), line[len(body):]...)
+}

@@ -97,6 +97,12 @@ func Open(r io.Reader, o Options) (*Table, error) {
 		start, peekErr = decoded.Peek(sample)
 	}
 	skipped, named := sepLine(start)
+	if starts := aligned(start, peekErr == io.EOF); starts != nil && o.Comma == 0 && named == 0 {
+		decoded = bufio.NewReaderSize(&alignedReader{src: decoded, starts: starts}, sample)
+		start, peekErr = decoded.Peek(sample)
+		t.notes = append(t.notes, Note{Text: "columns parted by blanks"})
+		named = '\t'
+	}
 	t.comma = byte(o.Comma)
 	switch {
 	case o.Comma != 0:
@@ -105,6 +111,8 @@ func Open(r io.Reader, o Options) (*Table, error) {
 				Text: fmt.Sprintf("the first line names %s as the separator, but %s was asked for", commaName(named),
 					commaName(t.comma))})
 		}
+	case named == '\t' && skipped == 0:
+		t.comma = named
 	case named != 0:
 		t.comma = named
 		t.notes = append(t.notes, Note{Line: 1,
