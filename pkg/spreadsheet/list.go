@@ -53,11 +53,6 @@ func (p *sheetPlan) labelsOf(r grid.Row) (out []label) {
 		beside := i+1 < len(r.Cells) && (r.Cells[i+1].Column == c.Column+1 ||
 			r.Cells[i+1].Column <= c.Column+3 && heading.IsField(name) && !isLabel(r.Cells[i+1]))
 		if c.Kind != grid.Text || name == "" || len(name) > 40 || !beside && !heading.IsField(name) {
-			if n := len(out); n > 0 && strings.TrimSpace(c.Text) != "" { // one cell more behind what the label says
-				v := &out[n-1].value
-				v.Kind, v.Text = grid.Text, strings.Trim(v.Text+"; "+strings.TrimSpace(c.Text), "; ")
-				v.Value = v.Text
-			}
 			continue
 		}
 		one := label{row: r.Number, column: c.Column, name: name, last: r.Number}
@@ -145,7 +140,7 @@ func (p *sheetPlan) labels() (all []label, ok bool) {
 			shape += heading.Fold(l.name) + "\n"
 		}
 		if len(list) > 1 || took > 1 {
-			over++
+			over += len(list)
 			shapes[shape] = true
 		}
 		all, i = append(all, list...), i+took-1
@@ -198,7 +193,7 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 		}
 	}
 	for _, l := range all { // beside one that is a label
-		if name := heading.Fold(l.name); times[name] < 2 && !heading.IsField(l.name) && labelled[l.row] && l.value.Text != "" {
+		if times[heading.Fold(l.name)] < 2 && !heading.IsField(l.name) && labelled[l.row] && l.value.Text != "" {
 			columns[l.column] = append(columns[l.column], l)
 		}
 	}
@@ -284,6 +279,28 @@ func cardsOf(list []label) (cards [][]label) {
 	return cards
 }
 
+// besideLabels are the cells of a row of labels that are neither label nor its words, and those that have a comment or a
+// link and are no words of a label.
+func besideLabels(r grid.Row, cards [][]label) (rest grid.Row) {
+	labels, values, line := map[int]bool{}, map[int]bool{}, false
+	for _, card := range cards {
+		for _, l := range card {
+			labels[l.column] = labels[l.column] || l.row == r.Number
+			values[l.value.Column] = values[l.value.Column] || l.last == r.Number
+			line = line || l.row == r.Number && l.value.Column == 0 && l.value.Text != ""
+		}
+	}
+	rest.Number = r.Number
+	for _, c := range r.Cells {
+		more := c.Extra()
+		if beside := len(more.Comments)+len(more.Links) > 0; !values[c.Column] &&
+			(beside || !line && !labels[c.Column] && (strings.TrimSpace(c.Text) != "" || more.Formula != "")) {
+			rest.Cells = append(rest.Cells, c)
+		}
+	}
+	return rest
+}
+
 // tableOf makes the rows of a table of cards, the other lines in their places above and among them. What a card alone
 // says goes into a last column without a heading.
 func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bool) []grid.Row {
@@ -298,6 +315,8 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 			p.keyRows = append(p.keyRows, r)
 		} else if !labelled[r.Number] {
 			rows = append(rows, lineRow(r.Number, p.lineOf(r)))
+		} else if rest := besideLabels(r, cards); len(rest.Cells) > 0 {
+			p.keyRows = append(p.keyRows, rest)
 		}
 	}
 	rows = append(rows, head)
