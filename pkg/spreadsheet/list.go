@@ -279,7 +279,7 @@ func cardsOf(list []label) (cards [][]label) {
 	return cards
 }
 
-// besideLabels are the cells of a row of labels that are neither label nor its words, and those that have a comment or a
+// besideLabels are the cells of a row of labels that are neither label nor its words, and those with a comment or a
 // link and are no words of a label.
 func besideLabels(r grid.Row, cards [][]label) (rest grid.Row) {
 	labels, values, line := map[int]bool{}, map[int]bool{}, false
