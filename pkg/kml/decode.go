@@ -11,7 +11,6 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
@@ -108,6 +107,7 @@ type decoder struct {
 	in *intake.Reader
 	intake.Survey
 	found   bool                // the report stands in the file
+	finder  string              // of all finds, by its title
 	unseen  bool                // the folder that is being read, or one around it, is not shown
 	folders []string            // names of the folders that are being read, outermost first
 	lands   map[string]bool     // paths in which a folder is named after land
@@ -173,7 +173,7 @@ func (d *decoder) said(element, text string, first bool) {
 	case n > 0:
 		d.folders[n-1] = text
 	case !d.found && d.Report.Title == "":
-		d.Report.Title = text
+		d.Report.Title, d.finder = text, heading.FinderIn(text, true)
 	}
 }
 
@@ -347,14 +347,14 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 			}
 		}
 	} else {
-		d.in.Foreign(e, append(append(texts, d.field()...), intake.Said(p.Description)...), place != nil)
+		d.in.Foreign(e, append(texts, d.around(p)...), place != nil)
 		p.foreign(e.Find, d.in.Numbered)
+		if n := len(d.folders); n > 0 && e.Find.Found == nil && isDay(d.folders[n-1]) {
+			e.Find.Found = &find.Found{Verbatim: d.folders[n-1]}
+		}
 		d.in.Day(e.Find)
 		if folder := strings.Trim(strings.Join(d.folders, " / "), " /"); folder != "" {
 			intake.Column(e.Find, "folder", folder)
-		}
-		if n := len(d.folders); n > 0 && e.Find.Found == nil && isDay(d.folders[n-1]) {
-			e.Find.Found = &find.Found{Verbatim: d.folders[n-1]}
 		}
 	}
 	switch {
@@ -413,8 +413,7 @@ func (d *decoder) passed(p *placemark) bool {
 
 // isDay reports whether the name of a folder is a day.
 func isDay(name string) bool {
-	r, err := edtf.NormaliseFound(name, edtf.Options{})
-	return err == nil && len(r.Date.String()) == len("2024-03-02")
+	return intake.IsDay(name)
 }
 
 // foreign takes over name, description and time of a placemark of others, where its data have not

@@ -16,6 +16,8 @@
 package kml
 
 import (
+	"slices"
+
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
@@ -43,5 +45,17 @@ func (d *decoder) foreignFind(p *placemark, texts []intake.Text) {
 		d.besides[d.beside()] = append(d.besides[d.beside()], d.folders[n-1])
 		d.lands[d.beside()] = d.lands[d.beside()] || isLand(d.folders[n-1])
 	}
-	d.Foreign(append(append(texts, d.field()...), intake.Said(p.Description)...))
+	if n := len(d.folders); n > 0 {
+		d.Dated(d.folders[n-1])
+	}
+	d.Foreign(append(texts, d.around(p)...))
+}
+
+// around is what the folders, the words of a placemark and the title of the file say of a find.
+func (d *decoder) around(p *placemark) []intake.Text {
+	out := append(d.field(), intake.Said(p.Description)...)
+	if d.finder != "" && !slices.ContainsFunc(out, func(t intake.Text) bool { return t.Name == "finder" }) {
+		out = append(out, intake.Text{Name: "finder", Text: d.finder})
+	}
+	return out
 }

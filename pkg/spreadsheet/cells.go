@@ -296,15 +296,41 @@ func (t *tablePlan) thingsIn(row grid.Row) []thing {
 		out = []thing{thingOf(text)}
 	}
 	bare := slices.ContainsFunc(out, func(o thing) bool { return o.number == "" })
-	if bare && (len(out) < 2 || !severalThings(text)) || !bare && !t.numbered && !severalThings(text) {
+	if parts := strings.Split(text, ";"); len(parts) > 1 && namesDepthToo(name.heading) {
+		out = out[:0]
+		for _, part := range parts {
+			out = append(out, thing{name: strings.TrimSpace(part)})
+		}
+	} else if bare && (len(out) < 2 || !severalThings(text)) || !bare && !t.numbered && !severalThings(text) {
 		return nil
 	}
+	each, one := 0, 0 // cells that say it of each, and of one
 	for _, c := range t.columns {
-		if c != name && cellText(row.Cell(c.column)) != "" && ofOne(c.Field) {
-			return nil
+		text := cellText(row.Cell(c.column))
+		switch {
+		case c == name || text == "" || !ofOne(c.Field):
+		case len(strings.Split(text, ";")) == len(out):
+			each++
+		case each == 0 || !strings.HasPrefix(c.Field, "position"):
+			one++
 		}
 	}
+	if one > 0 {
+		return nil
+	}
 	return out
+}
+
+// ofThing is the part of a cell that is about one of the things of the row: lead; brass.
+func (r *rowReader) ofThing(c *column, text string) string {
+	parts := strings.Split(text, ";")
+	for i := range r.things {
+		if r.thing == &r.things[i] && len(parts) == len(r.things) && len(parts) > 1 && ofOne(c.Field) {
+			r.keep(c.heading, text)
+			return strings.TrimSpace(parts[i])
+		}
+	}
+	return text
 }
 
 // numbersThings reports whether the things that stand in the cells of names have running numbers of their own.

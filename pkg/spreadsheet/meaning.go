@@ -20,6 +20,9 @@ import (
 // meaningOf tells what a heading means, with what stands below it. What the grammar leaves open is looked at as two
 // names of one thing, Champ / akker, and as an axis of a zone of UTM.
 func meaningOf(base string, content heading.Content, language string) (heading.Meaning, bool) {
+	if namesDepthToo(base) {
+		return heading.Meaning{Field: "name", Taken: heading.TakenLabel}, true
+	}
 	m, known := heading.Choose(base, content, language)
 	if of := strings.ToLower(base); min(content.Pairs, content.Metres)*10 >= max(content.Cells, 1)*6 &&
 		(strings.HasPrefix(m.Field, "place.") || m.Field == "permission" ||
@@ -65,6 +68,12 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 		one.Hints.Unit = two.Hints.Unit
 	}
 	return one, true
+}
+
+// namesDepthToo reports whether a heading asks for a thing and its depth in one cell: Find and depth.
+func namesDepthToo(text string) bool {
+	one, two, ok := strings.Cut(andBetween().ReplaceAllString(strings.ReplaceAll(text, "(s)", ""), "|"), "|")
+	return ok && heading.Understand(one).Field == "name" && heading.Understand(two).Field == "depth"
 }
 
 // isForeign reports whether a text is words of which reading knows nothing.

@@ -3,6 +3,7 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -481,6 +482,7 @@ func (d *decoder) places() {
 			}
 		}
 	}
+	d.placeOfFile()
 	land, open := "", []*sheetPlan{}
 	for _, p := range d.sheets {
 		if part, _ := sheetRole(p.sheet.Name); part != "" || p.own || p.sheet.Name == "" {
@@ -509,6 +511,22 @@ func (d *decoder) places() {
 			d.notices.Add(n)
 		}
 	}
+}
+
+// placeOfFile takes the field that the file of one table is named after: Long Furlong.csv.
+func (d *decoder) placeOfFile() {
+	if len(d.sheets) != 1 || d.sheets[0].sheet.Name != "" || d.own || d.sheets[0].own {
+		return
+	}
+	base := path.Base(strings.ReplaceAll(d.o.File, `\`, "/"))
+	name := strings.TrimSuffix(base, path.Ext(base))
+	p := d.sheets[0]
+	if !isUpper(name) || !strings.Contains(name, " ") || !isLandHeading(name) || hasRowWord("generic", name) ||
+		p.tables[0].field("permission") != nil || p.tables[0].field("place.name") != nil || p.namesPlace() {
+		return
+	}
+	p.place = name
+	d.notices.Add(notice.New(sectionsRead, "", "the file is taken for named after the field of its finds"))
 }
 
 // mayBePlace reports whether the name of a sheet is not surely that of something else.

@@ -203,6 +203,7 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 			return
 		}
 	}
+	text = r.ofThing(c, text)
 	switch {
 	case c.Field == "name" && r.thing != nil:
 		r.keep(c.heading, text)
@@ -215,6 +216,13 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 		}
 	case c.Field == "name" && severalThings(text):
 		r.sayCell(cellSeveral, c, "there is more than one thing in this cell, and it is read as one find")
+	}
+	if c.Field == "name" && r.f.Depth == nil && namesDepthToo(c.heading) && !strings.Contains(text, ";") {
+		words, depth := intake.SplitWords(text)
+		if depth != "" {
+			r.keep(c.heading, text)
+			text, r.f.Depth = words, &find.Depth{Quantity: find.Quantity{Verbatim: depth}}
+		}
 	}
 	r.set(c, cell, text)
 }

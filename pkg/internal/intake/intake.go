@@ -469,7 +469,7 @@ const maxSeen = 1000
 func (s *Survey) Pass(k *notice.Kind, what, name, words string) {
 	name = strings.TrimSpace(name)
 	s.Say(k, "", fmt.Sprintf("the %s %q is not read as a find", what, strings.Join(strings.Fields(name), " ")))
-	if words = strings.TrimSpace(words); words != "" && len(s.Report.Notes) < maxSeen {
+	if words = strings.TrimSpace(words); words+name != "" && len(s.Report.Notes) < maxSeen {
 		s.Report.Notes = append(s.Report.Notes, strings.Trim(name+": "+words, ": "))
 	}
 }
@@ -480,9 +480,7 @@ func (s *Survey) Stray(name, words string) {
 		if label, day, ok := strings.Cut(part, ":"); ok && heading.Understand(label).Field == "found.date" {
 			part = day
 		}
-		if part = strings.TrimSpace(part); len(s.days) < maxSeen && isDay(part) {
-			s.days = append(s.days, part)
-		}
+		s.Dated(strings.TrimSpace(part))
 	}
 	if s.Running.Add(name); len(s.strays) < maxSeen && IsStray(name, words) {
 		s.strays = append(s.strays, [2]string{name, words})

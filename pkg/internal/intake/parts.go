@@ -293,7 +293,7 @@ func details(text string) (parts []string) {
 			label, _, labelled := strings.Cut(part[stop[1]:], ":")
 			next, _ := utf8.DecodeRuneInString(part[stop[1]:])
 			begins := !unicode.IsLower(next) // 5 in. down
-			day := isDay(strings.TrimSpace(part[from:stop[3]]))
+			day := IsDay(strings.TrimSpace(part[from:stop[3]]))
 			if begins && (err == nil || before.Code != "" && stop[3]-stop[2] > 2 || day) ||
 				labelled && heading.Understand(label).Field != "" {
 				parts, from = append(parts, part[from:stop[3]]), stop[1]
@@ -438,7 +438,7 @@ func takeTwo(f *find.Find, part string) bool {
 		f.Media = append(f.Media, find.Media{File: m[1]})
 		return true
 	}
-	if f.Found == nil && (isDay(part) || dayForm().MatchString(part)) { // 2026-15-10 too, which is asked for
+	if f.Found == nil && (IsDay(part) || dayForm().MatchString(part)) { // 2026-15-10 too, which is asked for
 		f.Found = &find.Found{Verbatim: part}
 		return true
 	}
@@ -477,7 +477,7 @@ func takeOne(f *find.Find, text string) bool {
 	switch {
 	case !strings.ContainsAny(text, "0123456789"):
 		return false
-	case f.Found == nil && isDay(text):
+	case f.Found == nil && IsDay(text):
 		f.Found = &find.Found{Verbatim: text}
 	case f.Weight == nil && isMass(text):
 		f.Weight = &find.Quantity{Verbatim: text}
@@ -553,8 +553,8 @@ func formOf(words string) (one, several bool) {
 	return false, strings.HasSuffix(last, "s") || strings.HasSuffix(last, "er") || strings.HasSuffix(last, "en")
 }
 
-// isDay reports whether a text is a day, if only by an order of day and month that has to be known.
-func isDay(text string) bool {
+// IsDay reports whether a text is a day, if only by an order of day and month that has to be known.
+func IsDay(text string) bool {
 	var e *edtf.Error
 	day, err := edtf.NormaliseFound(text, edtf.Options{})
 	return err == nil && len(day.Date.String()) == len("2025-04-12") || errors.As(err, &e) &&

@@ -92,3 +92,10 @@ func splitMark(name string) (out mark, ok bool) {
 }
 
 func (m *mark) number() string { return m.prefix + m.digits + m.letter }
+
+// Dated counts a text that is a day for the order of day and month.
+func (s *Survey) Dated(text string) {
+	if len(s.days) < maxSeen && IsDay(text) {
+		s.days = append(s.days, text)
+	}
+}
