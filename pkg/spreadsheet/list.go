@@ -94,6 +94,9 @@ func (p *sheetPlan) below(rows []grid.Row, i int) (out []label, took int, table 
 	if !isLabelRow(r) || len(labelLine().FindStringSubmatch(p.lineOf(r))) > 0 && p.lineOf(r) != r.Cells[0].Text {
 		return nil, 0, false
 	}
+	if filled(r) > mostAbreast {
+		return nil, 0, true
+	}
 	follows := func(n int) bool { return i+n < len(rows) && rows[i+n].Number == r.Number+n && !isLabelRow(rows[i+n]) }
 	took = 1
 	if follows(1) {
@@ -118,6 +121,10 @@ func (p *sheetPlan) below(rows []grid.Row, i int) (out []label, took int, table 
 	}
 	return out, took, false
 }
+
+// mostAbreast is how many labels a row of a card has at most; more are the headings of a table. Common practice, no
+// source.
+const mostAbreast = 8
 
 // labels returns the labels of a sheet; ok is false for one of tables: below a row of headings stand several, or under
 // all rows of labels the same.
@@ -150,7 +157,7 @@ func (p *sheetPlan) labels() (all []label, ok bool) {
 
 // takeBlocks reads the sheet as cards where it is such.
 func (p *sheetPlan) takeBlocks(shared map[string]int) {
-	if p.own || p.sheet.Large() || len(p.head) >= lookAhead {
+	if p.own || p.sheet.Large() || len(p.head) < 2 || len(p.head) >= lookAhead || hasIDs(p.head[0].Cells, p.head[1:]) {
 		return
 	}
 	beside := p.keyRows
