@@ -565,6 +565,28 @@ func (t *tablePlan) looksLikeFinds() bool {
 	return n >= 3 && (has["materials.1"] || has["depth"] || has["weight"])
 }
 
+// ofPictures reports whether a table is a list of pictures: one of its few columns has their names, and none what a thing
+// is like, or when it was found.
+func (t *tablePlan) ofPictures() bool {
+	names := false
+	for _, c := range t.columns {
+		n := 0
+		for _, s := range c.samples {
+			if pictureName.MatchString(s) {
+				n++
+			}
+		}
+		names = names || n > 1 && n*10 >= len(c.samples)*8
+		if c.Field == "found.date" || ofOne(c.Field) &&
+			!slices.Contains([]string{"number", "description"}, c.Field) && !strings.HasPrefix(c.Field, "media") {
+			return false
+		}
+	}
+	return names && len(t.columns) <= 5
+}
+
+var pictureName = regexp.MustCompile(`(?i)^[^\s,;]+\.(?:jpe?g|png|heic|tiff?|webp)$`)
+
 // ofPeople reports whether a column says how to reach somebody, as no table of finds does.
 func (t *tablePlan) ofPeople() bool {
 	return slices.ContainsFunc(t.columns, func(c *column) bool {

@@ -159,6 +159,11 @@ func (d *decoder) plan() (err error) {
 func (d *decoder) choose() {
 	all := d.sheets
 	d.sheets = nil
+	if slices.ContainsFunc(all, func(p *sheetPlan) bool { return p.tables[0].certain() }) {
+		for _, p := range all { // pictures of the finds of another sheet
+			p.tables[0].finds = p.tables[0].finds && (len(all) == 1 || !p.tables[0].ofPictures())
+		}
+	}
 	for _, p := range all {
 		if slices.ContainsFunc(p.tables, func(t *tablePlan) bool { return t.finds }) {
 			d.sheets = append(d.sheets, p)
