@@ -565,8 +565,8 @@ func (t *tablePlan) looksLikeFinds() bool {
 	return n >= 3 && (has["materials.1"] || has["depth"] || has["weight"])
 }
 
-// ofPictures reports whether a table is a list of pictures: one of its few columns has their names, and none what a thing
-// is like, or when it was found.
+// ofPictures reports whether a table is a list of pictures: one of its few columns has their names, and none what a
+// thing is like, or when it was found.
 func (t *tablePlan) ofPictures() bool {
 	names := false
 	for _, c := range t.columns {
