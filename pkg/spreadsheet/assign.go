@@ -572,7 +572,7 @@ func (t *tablePlan) ofPictures() bool {
 	for _, c := range t.columns {
 		n := 0
 		for _, s := range c.samples {
-			if pictureName.MatchString(s) {
+			if pictureName().MatchString(s) {
 				n++
 			}
 		}
@@ -585,7 +585,7 @@ func (t *tablePlan) ofPictures() bool {
 	return names && len(t.columns) <= 5
 }
 
-var pictureName = regexp.MustCompile(`(?i)^[^\s,;]+\.(?:jpe?g|png|heic|tiff?|webp)$`)
+var pictureName = text.Pattern(`(?i)^[^\s,;]+\.(?:jpe?g|png|heic|tiff?|webp)$`)
 
 // ofPeople reports whether a column says how to reach somebody, as no table of finds does.
 func (t *tablePlan) ofPeople() bool {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 
@@ -405,7 +406,13 @@ func (w *walker) sectionOfTitles() {
 		s.found = ""
 	}
 	if lands && s.place == "" && w.t.number == 1 && !w.p.own && w.p.place == "" {
-		w.titled = w.o.frontPlace()
+		named := map[string]bool{}
+		for _, c := range w.o.front {
+			named[labelled(c.Text)] = true
+		}
+		if delete(named, ""); len(named) == 1 {
+			w.titled = slices.Collect(maps.Keys(named))[0]
+		}
 	}
 	if s.found == "" && s.place == "" {
 		return
@@ -415,18 +422,6 @@ func (w *walker) sectionOfTitles() {
 	if !w.p.surveyed {
 		w.t.sections = append(w.t.sections, s.row)
 	}
-}
-
-// frontPlace is the one field that a front sheet names for all.
-func (o *Options) frontPlace() (place string) {
-	for _, c := range o.front {
-		if name := labelled(c.Text); name != "" && place != "" {
-			return ""
-		} else if name != "" {
-			place = name
-		}
-	}
-	return place
 }
 
 // firstLine takes the last title with a day for one more of the headings below that have one.

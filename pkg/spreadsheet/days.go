@@ -471,13 +471,8 @@ func (w *walker) tellsDay(text, day, words string) bool {
 			return false
 		}
 	}
-	if beginsWithNothing(words) {
-		return false
-	}
-	if w.t.field("found.date") == nil || w.t.field("permission") == nil {
-		return true
-	}
-	return w.known(words) != "" || labelled(words) != ""
+	return !beginsWithNothing(words) && (w.t.field("found.date") == nil || w.t.field("permission") == nil ||
+		w.known(words) != "" || labelled(words) != "")
 }
 
 // known returns the field at the beginning of a part of some words that a heading, or the column of fields, names.

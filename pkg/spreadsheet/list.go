@@ -73,18 +73,15 @@ func isLabel(c grid.Cell) bool {
 
 // isLabelRow reports whether a row is nothing but labels, most of them understood.
 func isLabelRow(r grid.Row) bool {
-	known, words := 0, 0
+	known := 0
 	for _, c := range r.Cells {
-		if text := strings.TrimSpace(c.Text); text != "" {
-			if words++; c.Kind != grid.Text || len(text) > 40 {
-				return false
-			}
-			if isLabel(c) {
-				known++
-			}
+		if isLabel(c) {
+			known++
+		} else if text := strings.TrimSpace(c.Text); text != "" && (c.Kind != grid.Text || len(text) > 40) {
+			return false
 		}
 	}
-	return known*3 >= words*2 && words > 0
+	return known*3 >= filled(r)*2 && known > 0
 }
 
 // below returns the labels of a row that have their words in the next row, and how many rows that takes; table says
@@ -94,7 +91,7 @@ func (p *sheetPlan) below(rows []grid.Row, i int) (out []label, took int, table 
 	if !isLabelRow(r) || len(labelLine().FindStringSubmatch(p.lineOf(r))) > 0 && p.lineOf(r) != r.Cells[0].Text {
 		return nil, 0, false
 	}
-	if filled(r) > mostAbreast {
+	if filled(r) > 8 { // rather the headings of a table: common practice, no source
 		return nil, 0, true
 	}
 	follows := func(n int) bool { return i+n < len(rows) && rows[i+n].Number == r.Number+n && !isLabelRow(rows[i+n]) }
@@ -121,10 +118,6 @@ func (p *sheetPlan) below(rows []grid.Row, i int) (out []label, took int, table 
 	}
 	return out, took, false
 }
-
-// mostAbreast is how many labels a row of a card has at most; more are the headings of a table. Common practice, no
-// source.
-const mostAbreast = 8
 
 // labels returns the labels of a sheet; ok is false for one of tables: below a row of headings stand several, or under
 // all rows of labels the same.
@@ -160,12 +153,8 @@ func (p *sheetPlan) takeBlocks(shared map[string]int) {
 	if p.own || p.sheet.Large() || len(p.head) < 2 || len(p.head) >= lookAhead || hasIDs(p.head[0].Cells, p.head[1:]) {
 		return
 	}
-	beside := p.keyRows
-	rows, ok := p.blocks(shared)
-	if p.listed = ok; ok {
-		p.head = rows
-	} else {
-		p.cards, p.keyRows = 0, beside
+	if rows, ok := p.blocks(shared); ok {
+		p.head, p.listed = rows, true
 	}
 }
 
@@ -185,14 +174,12 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 	for _, l := range all {
 		name := heading.Fold(l.name)
 		field := heading.Understand(l.name).Field
-		if times[name] += max(0, shared[name]-1); shared[name] > 1 {
-			forms[field] = true
-		}
-		if times[name] > 1 {
-			fields[field] = true
-		}
-		if l.value.Text != "" {
-			asked[field] = true
+		times[name] += max(0, shared[name]-1)
+		for set, is := range map[*map[string]bool]bool{&forms: shared[name] > 1, &fields: times[name] > 1,
+			&asked: l.value.Text != ""} {
+			if is && field != "" {
+				(*set)[field] = true
+			}
 		}
 		if times[name] > 1 || heading.IsField(l.name) {
 			columns[l.column] = append(columns[l.column], l)
@@ -204,9 +191,6 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 			columns[l.column] = append(columns[l.column], l)
 		}
 	}
-	delete(fields, "")
-	delete(asked, "")
-	delete(forms, "")
 	whole := asked["name"] && len(asked) >= 4 && !strings.Contains(p.sheet.Comma, ",")
 	if len(fields) < 3 && !whole || len(labelled)*3 < len(p.head)*2 {
 		return nil, false
@@ -226,7 +210,10 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 		}
 	}
 	slices.SortStableFunc(cards, func(a, b []label) int { return cmp.Or(a[0].row-b[0].row, a[0].column-b[0].column) })
-	return p.tableOf(cards, names, labelled), len(cards) > 1 || len(forms) > 2 || whole
+	if len(cards) < 2 && len(forms) < 3 && !whole {
+		return nil, false
+	}
+	return p.tableOf(cards, names, labelled), true
 }
 
 // isAcross reports whether most rows are a label and several things that it says, as in a table on its side.
@@ -286,28 +273,6 @@ func cardsOf(list []label) (cards [][]label) {
 	return cards
 }
 
-// besideLabels are the cells of a row of labels that are neither label nor its words, and those with a comment or a
-// link and are no words of a label.
-func besideLabels(r grid.Row, cards [][]label) (rest grid.Row) {
-	labels, values, line := map[int]bool{}, map[int]bool{}, false
-	for _, card := range cards {
-		for _, l := range card {
-			labels[l.column] = labels[l.column] || l.row == r.Number
-			values[l.value.Column] = values[l.value.Column] || l.last == r.Number
-			line = line || l.row == r.Number && l.value.Column == 0 && l.value.Text != ""
-		}
-	}
-	rest.Number = r.Number
-	for _, c := range r.Cells {
-		more := c.Extra()
-		if beside := len(more.Comments)+len(more.Links) > 0; !values[c.Column] &&
-			(beside || !line && !labels[c.Column] && (strings.TrimSpace(c.Text) != "" || more.Formula != "")) {
-			rest.Cells = append(rest.Cells, c)
-		}
-	}
-	return rest
-}
-
 // tableOf makes the rows of a table of cards, the other lines in their places above and among them. What a card alone
 // says goes into a last column without a heading.
 func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bool) []grid.Row {
@@ -316,13 +281,28 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 	for i, name := range names {
 		head.Cells = append(head.Cells, grid.Cell{Column: i + 1, Kind: grid.Text, Text: name})
 	}
+	is := map[[2]int]byte{} // a label or what it says, of a line as a whole in column 0
+	for _, card := range cards {
+		for _, l := range card {
+			is[[2]int{l.row, l.column}] = 'l'
+			is[[2]int{l.last, l.value.Column}] = 'v'
+		}
+	}
+	beside := func(r grid.Row) grid.Row { // what is neither, and comments on labels
+		r.Cells = slices.DeleteFunc(slices.Clone(r.Cells), func(c grid.Cell) bool {
+			at, more := is[[2]int{r.Number, c.Column}], c.Extra()
+			empty := strings.TrimSpace(c.Text) == "" && more.Formula == ""
+			return at == 'v' || len(more.Comments)+len(more.Links) == 0 && (empty || at == 'l' || is[[2]int{r.Number, 0}] == 'v')
+		})
+		return r
+	}
 	var rows []grid.Row
 	for _, r := range p.head {
 		if !labelled[r.Number] && r.Number < cards[0][0].row {
 			p.keyRows = append(p.keyRows, r)
 		} else if !labelled[r.Number] {
 			rows = append(rows, lineRow(r.Number, p.lineOf(r)))
-		} else if rest := besideLabels(r, cards); len(rest.Cells) > 0 {
+		} else if rest := beside(r); len(rest.Cells) > 0 {
 			p.keyRows = append(p.keyRows, rest)
 		}
 	}

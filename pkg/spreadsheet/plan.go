@@ -166,22 +166,16 @@ func planSheet(s *grid.Sheet, o Options, own bool, key legend, shared map[string
 		return nil, err
 	}
 	p.head = slices.Clone(head)
-	lines := make([]grid.Row, len(head))
-	for i, r := range head {
-		lines[i] = p.keyRow(r)
-	}
-	for _, more := range []legend{key, keyIn(lines)} {
-		for column, words := range more {
-			p.legend.add(column, words)
-		}
-	}
 	asked := mapOf(o, s.Name, 0) == nil
 	if asked && o.Map == nil {
 		p.takeBlocks(shared)
 	}
-	if p.listed { // lead, bitten: a card is no key
-		p.legend = legend{}
-		for column, words := range key {
+	lines := make([]grid.Row, len(head))
+	for i, r := range head {
+		lines[i] = p.keyRow(r)
+	}
+	for _, more := range []legend{key, keyIn(lines)}[:map[bool]int{true: 1, false: 2}[p.listed]] { // a card is no key
+		for column, words := range more {
 			p.legend.add(column, words)
 		}
 	}

@@ -310,19 +310,16 @@ func Naming(f *find.Find, name, description string, numbered bool) (split bool) 
 // Tells says how well a text of a waypoint names a thing, where it has two: nothing, details of a thing or what has a
 // label; words; words and details of them; a name behind a label.
 func Tells(text string) int {
-	parts := details(strings.TrimSpace(text))
-	first := strings.TrimSpace(parts[0])
-	for _, part := range parts {
-		if label, thing, ok := strings.Cut(part, ":"); ok && strings.TrimSpace(thing) != "" &&
-			heading.Understand(label).Field == "name" {
-			return 3
-		}
-	}
 	var f find.Find
-	if label, _, ok := strings.Cut(first, ":"); first == "" || isDetails(first) || ok && heading.IsField(label) {
+	first := strings.TrimSpace(details(strings.TrimSpace(text))[0])
+	label, _, labelled := strings.Cut(first, ":")
+	_, took := TakeDetails(&f, text, true)
+	switch {
+	case labelled && heading.Understand(label).Field == "name":
+		return 3
+	case first == "" || isDetails(first) || labelled && heading.IsField(label):
 		return 0
-	}
-	if _, took := TakeDetails(&f, text, true); took {
+	case took:
 		return 2
 	}
 	return 1

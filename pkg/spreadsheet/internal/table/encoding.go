@@ -264,13 +264,17 @@ func encodingNamed(name string) (encoding.Encoding, error) { return htmlindex.Ge
 // nameOf returns the name by which the standard calls an encoding.
 func nameOf(e encoding.Encoding) (string, error) { return htmlindex.Name(e) }
 
-// mailReader hands on the lines of a text out of a mail, without the marks before those that are quoted.
-type mailReader struct {
+// lineReader hands on the lines of a text as cut makes them; of a line that is too long for one piece the first.
+type lineReader struct {
 	src    *bufio.Reader
+	cut    func(line []byte) []byte
 	within bool // a line that was too long for one piece
 	left   []byte
 	err    error
 }
+
+// withoutMark is a line of a mail without the marks before those that are quoted.
+func withoutMark(line []byte) []byte { return line[len(quoteMark().Find(line)):] }
 
 var quoteMark = text.Pattern(`^(?:> ?)+`)
 
@@ -295,11 +299,11 @@ func isQuoted(head []byte) bool {
 }
 
 // Read implements io.Reader.
-func (r *mailReader) Read(p []byte) (int, error) {
+func (r *lineReader) Read(p []byte) (int, error) {
 	for len(r.left) == 0 && r.err == nil {
 		line, err := r.src.ReadSlice('\n')
 		if !r.within {
-			line = line[len(quoteMark().Find(line)):]
+			line = r.cut(line)
 		}
 		if r.within = err == bufio.ErrBufferFull; !r.within {
 			r.err = err
@@ -315,7 +319,7 @@ func (r *mailReader) Read(p []byte) (int, error) {
 }
 
 // aligned returns at which letters the columns of a text begin that are parted by two blanks or more, at the same
-// places of every line of the table; nil where they are not three, or the lines have a separator.
+// places of every line of the table; nil where the lines have a separator.
 func aligned(head []byte, whole bool) (starts []int) {
 	lines := bytes.Split(head, []byte("\n"))
 	if !whole {
@@ -348,11 +352,8 @@ func aligned(head []byte, whole bool) (starts []int) {
 	}
 	for i, is := range busy {
 		if is && (len(starts) == 0 || !busy[i-1] && !busy[i-2]) {
-			starts = append(starts, i)
+			starts = append(starts, i*min(1, len(starts))) // the first from the margin on
 		}
-	}
-	if len(starts) < 3 {
-		return nil
 	}
 	return starts
 }
@@ -362,48 +363,21 @@ var (
 	cutBySigns   = text.Pattern(`[;|].*[;|]|[^\s0-9],.*[^\s0-9],`)
 )
 
-// alignedReader hands on the lines of a table that is aligned by blanks with a tab before each column. A line of words
-// without two blanks together is none of it.
-type alignedReader struct {
-	src    *bufio.Reader
-	starts []int
-	left   []byte
-	err    error
-}
-
-// Read implements io.Reader.
-func (r *alignedReader) Read(p []byte) (int, error) {
-	for len(r.left) == 0 && r.err == nil {
-		line, err := r.src.ReadSlice('\n')
-		if err != bufio.ErrBufferFull {
-			r.err = err
-		}
-		r.left = append(r.left[:0], r.cut(line)...)
-	}
-	if len(r.left) == 0 {
-		return 0, r.err
-	}
-	n := copy(p, r.left)
-	r.left = r.left[n:]
-	return n, nil
-}
-
-func (r *alignedReader) cut(line []byte) (out []byte) {
+// withTabs returns a line of a table that is aligned by blanks with a tab before each column. A line of words without
+// two blanks together is none of it.
+func withTabs(line []byte, starts []int) (out []byte) {
 	body := bytes.TrimRight(line, "\r\n")
 	if !runsOfBlanks().Match(bytes.TrimSpace(body)) {
 		return line
 	}
 	text := []rune(string(body))
-	for i, from := range r.starts {
+	for i, from := range starts {
 		to := len(text)
-		if i+1 < len(r.starts) {
-			to = min(to, r.starts[i+1])
+		if i+1 < len(starts) {
+			to = min(to, starts[i+1])
 		}
 		if i > 0 {
 			out = append(out, '\t')
-		}
-		if i == 0 {
-			from = 0
 		}
 		if from < to {
 			cell := strings.TrimSpace(string(text[from:to]))

@@ -93,12 +93,13 @@ func Open(r io.Reader, o Options) (*Table, error) {
 	// An error in the sample is met again, with its line, when the rows are read.
 	start, peekErr := decoded.Peek(sample)
 	if t.quoted = isQuoted(start); t.quoted {
-		decoded = bufio.NewReaderSize(&mailReader{src: decoded}, sample)
+		decoded = bufio.NewReaderSize(&lineReader{src: decoded, cut: withoutMark}, sample)
 		start, peekErr = decoded.Peek(sample)
 	}
 	skipped, named := sepLine(start)
-	if starts := aligned(start, peekErr == io.EOF); starts != nil && o.Comma == 0 && named == 0 {
-		decoded = bufio.NewReaderSize(&alignedReader{src: decoded, starts: starts}, sample)
+	if starts := aligned(start, peekErr == io.EOF); len(starts) > 2 && o.Comma == 0 && named == 0 {
+		decoded = bufio.NewReaderSize(&lineReader{src: decoded,
+			cut: func(line []byte) []byte { return withTabs(line, starts) }}, sample)
 		start, peekErr = decoded.Peek(sample)
 		t.notes = append(t.notes, Note{Text: "columns parted by blanks"})
 		named = '\t'
