@@ -122,7 +122,7 @@ func (p *program) pack(ctx context.Context, in string, f *packFlags) error {
 		if err := p.stopped(r.Shared, so); err != nil {
 			return err
 		}
-		p.sayCircles(r.Shared.Copy)
+		p.sayCircles(r.Shared.Copy, f.district)
 	}
 	if f.zipped() {
 		err = (pipeline.Output{Name: f.out, Force: f.force, Inputs: []string{in},

@@ -114,7 +114,7 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 	if err := p.stopped(r, s); err != nil {
 		return err
 	}
-	p.sayCircles(r.Copy)
+	p.sayCircles(r.Copy, f.district)
 	if err := p.writeWords(f.words, r.Copy.Doubts); err != nil {
 		return err
 	}
@@ -410,8 +410,11 @@ func (p *program) sayDoubts(c *share.Copied) {
 }
 
 // sayCircles says, before anything is written, what a stranger sees of the places.
-func (p *program) sayCircles(c *share.Copied) {
+func (p *program) sayCircles(c *share.Copied, district bool) {
 	const most = 6
+	if district && len(c.Circles()) > 0 {
+		p.say("no region or country of the published list stands beside these finds: the square is told in its place")
+	}
 	for i, circle := range c.Circles() {
 		if i == most {
 			p.say("  and %d more circles", len(c.Circles())-i)

@@ -92,6 +92,7 @@ type Told struct {
 	Exact  bool   `json:"exact,omitzero"` // the place was told as it is
 	Words  bool   `json:"words,omitzero"` // region and country were told
 	Date   string `json:"date,omitzero"`  // as it was told
+	Steps  string `json:"steps,omitzero"` // what was told in steps or bands: weight=5/10
 	// The digests of its leaves: for each the place of its pointer in Event.Leaves and 24 bits, as two and four digits of
 	// base64. Older registers have pointer=digest, with blanks between them.
 	Leaves string `json:"leaves,omitzero"`

@@ -97,7 +97,11 @@ func (p *page) monthBars(id, title string, value func(Month) float64) template.H
 		}
 		month := int(m.Month[5]-'0')*10 + int(m.Month[6]-'0')
 		if i%every == 0 {
-			c.text(x+step/2, height-bottom+15, "middle", cut(names[month-1], max(step, 32)))
+			name := names[month-1]
+			if len(m.Month) > 7 { // a quarter
+				name += "–" + names[month+1]
+			}
+			c.text(x+step/2, height-bottom+15, "middle", cut(name, max(step, 32)))
 		}
 		if i == 0 || month == 1 {
 			c.text(x+step/2, height-bottom+30, "middle", m.Month[:4])

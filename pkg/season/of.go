@@ -372,10 +372,50 @@ func (m *Made) figures(ctx context.Context, copies []*find.Report, so Options) e
 	}
 	f := Make(reports, so)
 	f.Totals.Finds, f.Totals.Objects = m.Totals.Finds, m.Totals.Objects
-	m.Totals, m.Months, m.Outings, m.Unit = f.Totals, f.Months, []Outing{}, f.Unit
-	m.First, m.Last = monthOf(f.First), monthOf(f.Last)
+	m.Totals, m.Months, m.Outings, m.Unit = f.Totals, toldMonths(copies, f), []Outing{}, f.Unit
+	if m.Totals.TimedOut == 1 {
+		m.Totals.Hours, m.Totals.TimedFinds, m.Totals.FindsAnHour = 0, 0, 0
+	}
+	if m.First, m.Last = "", ""; len(m.Months) > 0 {
+		last := m.Months[len(m.Months)-1].Month
+		m.First, m.Last = m.Months[0].Month[:7], last[len(last)-7:]
+	}
 	m.bands(f.Depth)
 	return m.trust(ctx, f.Guesses)
+}
+
+// toldMonths are the months of a season as the copies tell the days of its finds: where they tell the quarter of one,
+// all by quarters. Hours of a single outing are told of none.
+func toldMonths(copies []*find.Report, f *Season) []Month {
+	out, quarters := []Month{}, slices.ContainsFunc(copies, func(r *find.Report) bool {
+		return slices.ContainsFunc(r.Finds, func(f *find.Find) bool { return f.Found != nil && len(f.Found.Date) > 7 })
+	})
+	period := func(day string) string {
+		month := monthOf(day)
+		if !quarters || month == "" {
+			return month
+		}
+		from := (int(month[5]-'0')*10 + int(month[6]-'0') - 1) / 3 * 3
+		return fmt.Sprintf("%s-%02d/%s-%02d", month[:4], from+1, month[:4], from+3)
+	}
+	for _, m := range f.Months {
+		if m.Month = period(m.Month); len(out) == 0 || out[len(out)-1].Month != m.Month {
+			out = append(out, Month{Month: m.Month})
+		}
+		q := &out[len(out)-1]
+		q.Finds, q.Outings, q.Nothing = q.Finds+m.Finds, q.Outings+m.Outings, q.Nothing+m.Nothing
+		q.Hours = hundredth(q.Hours + m.Hours)
+	}
+	for i := range out {
+		timed := 0
+		for _, o := range f.Outings {
+			timed += b2i(o.Hours > 0 && period(o.Day) == out[i].Month)
+		}
+		if timed == 1 {
+			out[i].Hours = 0
+		}
+	}
+	return out
 }
 
 // bands counts depths by bands, for materials of which there are enough. Plough lines are laid to the edge of a band.

@@ -81,6 +81,9 @@ func (p *page) Span() string {
 
 // date puts a day or a month.
 func (p *page) date(day string) string {
+	if from, to, quarter := strings.Cut(day, "/"); quarter {
+		return p.date(from) + " – " + p.date(to)
+	}
 	month := monthOf(day)
 	if month == "" {
 		return day
@@ -120,7 +123,7 @@ func (p *page) Notes() (out []string) {
 	switch {
 	case t.Hours > 0:
 		out = append(out, p.Say("anHourOf", "n", itoa(t.TimedOut), "finds", itoa(t.TimedFinds)))
-	case t.Outings > 0 && t.Unread == 0 && p.tells():
+	case t.Outings > 0 && t.Unread+t.TimedOut == 0 && p.tells():
 		out = append(out, p.Say("noHours"))
 	}
 	if t.Unread > 0 {

@@ -69,7 +69,7 @@ type Totals struct {
 
 // Month is one month of the calendar.
 type Month struct {
-	Month   string  `json:"month"` // 2026-03
+	Month   string  `json:"month"` // 2026-03; to show, where the public is told the quarter, 2026-01/2026-03
 	Finds   int     `json:"finds"`
 	Outings int     `json:"outings"`
 	Hours   float64 `json:"hours"`

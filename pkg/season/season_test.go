@@ -463,7 +463,7 @@ func TestShowLeavesOut(t *testing.T) {
 	// The outings of 19 April and 3 May had only finds that are held back; the pin has a depth of its own.
 	got := []any{m.Totals, m.Months, m.Bands, m.Depth.Plough, m.Trust}
 	want := []any{season.Totals{Finds: 7, Objects: 7, Outings: 2, Nothing: 1, Hours: 6, TimedOut: 2, TimedFinds: 7,
-		FindsAnHour: 1.17}, []season.Month{{Month: "2026-04", Finds: 7, Outings: 2, Hours: 6, Nothing: 1}},
+		FindsAnHour: 1.17}, []season.Month{{Month: "2026-04/2026-06", Finds: 7, Outings: 2, Hours: 6, Nothing: 1}},
 		[]season.Band{{Material: "copper and its alloys", To: 5}, {Material: "copper and its alloys", From: 5, To: 10},
 			{Material: "copper and its alloys", From: 10, To: 15, Finds: 4},
 			{Material: "copper and its alloys", From: 15, To: 20, Finds: 2}}, []season.Plough{{Depth: 25}},

@@ -87,7 +87,8 @@ func (c *copier) spot(g *ground, f *fact, anchor register.Cell) spot {
 		}
 	}
 	s.side = g.wide(f, s)
-	if t := c.finest(f.id); c.o.Again && t != nil && t.Side < s.side {
+	again := c.o.Again || c.o.Audience == Expert && f.sensitivity == "open"
+	if t := c.finest(f.id); again && t != nil && t.Side < s.side {
 		s = spot{*t.Anchor, t.Side}
 	}
 	return s

@@ -1,7 +1,9 @@
 package share
 
 import (
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -77,9 +79,22 @@ func likely(path string, q *find.Quantity) bool {
 	if v.Min.Known && v.Min.Value > most || v.Max.Known && v.Max.Value > most {
 		return false
 	}
-	for _, m := range measureFigures().FindAllStringSubmatch(q.Verbatim, -1) {
-		whole, part := len(strings.TrimLeft(m[1], "0")), len(m[2])
-		if whole > 4 || whole > 1 && part > 2 || part > 3 || strings.Contains(path, "epth") && whole > 1 && part > 1 {
+	decimals := 2
+	if strings.Contains(path, "epth") {
+		decimals = 1
+	}
+	return figuresWithin(q.Verbatim, decimals)
+}
+
+// figuresWithin reports whether no figure of a text has more than four places or three decimals, and none of two places
+// or more has more decimals than so many.
+func figuresWithin(text string, most int) bool {
+	for _, m := range measureFigures().FindAllStringSubmatch(text, -1) {
+		if len(m[2]) > 11 { // what a spreadsheet makes of 43.1: 43.099999999999994
+			v, _ := strconv.ParseFloat(m[1]+"."+m[2], 64)
+			_, m[2], _ = strings.Cut(strconv.FormatFloat(math.Round(v*1e9)/1e9, 'f', -1, 64), ".")
+		}
+		if whole, part := len(strings.TrimLeft(m[1], "0")), len(m[2]); whole > 4 || whole > 1 && part > most || part > 3 {
 			return false
 		}
 	}

@@ -416,6 +416,9 @@ func codeOf(number, name string) bool {
 			return true
 		}
 	}
+	if len(words) == 1 && len(words[0]) > 5 && len(code) == 2 && inOrder(code, words[0]) {
+		return true // HF of Hinterfeld
+	}
 	if len(initials) < 2 || len(code) < 2 {
 		return false
 	}

@@ -35,7 +35,7 @@ func (c *copier) order() error {
 		case c.tellsSpot(f.Number) && f.Name != "":
 			f.Number, f.Absent = "", noted(f.Absent, "/number")
 		case c.tellsSpot(f.Number):
-			f.Number = strconv.Itoa(i)
+			f.Number = figuresOf(f.ID)
 		default:
 			return false
 		}

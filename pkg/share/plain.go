@@ -43,6 +43,7 @@ var plainWords = sync.OnceValue(func() (out struct {
 			The       []string `json:"the"`
 			Parts     []string `json:"parts"`
 			Turned    []string `json:"turned"`
+			Definite  []string `json:"definite"`
 			Endings   []string `json:"endings"`
 			Compounds bool     `json:"compounds"`
 			Nouns     bool     `json:"nouns"`
@@ -69,7 +70,7 @@ var plainWords = sync.OnceValue(func() (out struct {
 	for tag, l := range table.Languages {
 		t := &tongue{words: map[string]bool{}, never: set(l.Never), endings: l.Endings,
 			compounds: l.Compounds, nouns: l.Nouns, near: phrases(l.Near), lead: phrases(l.Lead), the: set(l.The),
-			parts: set(l.Parts), turned: set(l.Turned)}
+			parts: set(l.Parts), turned: set(l.Turned), definite: l.Definite}
 		t.phrases = phrases(l.Phrases)
 		eachLabelIn(plainLists, tag, func(text string) {
 			addWords(t.words, text)
@@ -109,7 +110,7 @@ var (
 		`2})? ?(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)\b`)
 	plainNumber  = laterOf(`^(?:[123]/[2348]|\d{1,2}){ordinal}?$`)
 	plainEra     = laterOf(`(?i)^(?:{era}|[nv]\. ?chr)`)
-	plainShort   = laterOf(`(?i)(?:^|\s)(?:{short}|{around})$`)
+	plainShort   = laterOf(`(?i)(?:^|\s)(?:{short}|{around}|{titles}|\pL)$`)
 	plainCentury = later(`(?i)^(?:c\d{1,2}(?:st|nd|rd|th)?|\d{1,2}(?:st|nd|rd|th)?c)$`)
 	plainRoman   = laterOf(`^(?:[IVX]{1,6}{ordinal}?|M[DCLXVI]{3,11})$`)
 	plainCode    = later(`^\pL?\d{1,2}\pL{0,2}$|^\pL\d{0,2}$`)
@@ -193,13 +194,15 @@ type sieve struct {
 
 // sift returns what of a text passes, with a mark where something was left out, and the clauses that were.
 func (s *sieve) sift(text string) (kept string, left []string) {
-	if len(text) > longestText || s.prose && !s.worth && len(text) < 60 && s.side(phraseOf(text)) {
+	said := phraseOf(text[:min(len(text), longestText)])
+	if len(text) > longestText || s.prose && !s.worth && len(text) < 60 && (s.side(said) || said.place()) {
 		return "", []string{text}
 	}
 	if s.seen[text] && !s.legend {
 		return text, nil
 	}
 	never := plainNever().FindAllStringIndex(text, -1)
+	plan := said.paced() > 1
 	var b strings.Builder
 	legend, work, gap, some := s.legend, false, false, false
 	whole, end := text, ""
@@ -211,6 +214,8 @@ func (s *sieve) sift(text string) (kept string, left []string) {
 		bad := !s.worth && slices.ContainsFunc(never, func(m []int) bool { return m[0] < c.at+len(c.text) && m[1] > c.at })
 		work = s.work(c.text) || work && plainLeaf().MatchString(c.text)
 		bad = bad || gap && phraseOf(c.text).sides() // in the drawer, on the left
+		paced := plan && !s.worth && phraseOf(c.text).paced() > 0
+		bad = bad || paced
 		if strings.TrimSpace(c.text) == "" || s.passed(c.text) || !bad && (work || s.plain(c, &legend)) {
 			b.WriteString(end + c.text + c.end)
 			end, gap = "", gap && strings.TrimSpace(c.text) == ""
@@ -218,7 +223,12 @@ func (s *sieve) sift(text string) (kept string, left []string) {
 			continue
 		}
 		left = append(left, strings.TrimSpace(c.text))
-		measures := measuresIn(c.text)
+		measures := ""
+		for _, m := range measuresOf(c.text) {
+			if !paced {
+				measures = strings.TrimLeft(measures+" "+strings.TrimRight(m, " .,;"), " ")
+			}
+		}
 		some = some || measures != ""
 		if measures != "" {
 			b.WriteString(end + measures + " ")
@@ -266,13 +276,9 @@ func (s *sieve) work(text string) bool {
 	return m != nil && !slices.ContainsFunc(phraseOf(m[1]), func(w string) bool { return s.own[w] })
 }
 
-// measuresIn are the measures of a clause that was left out.
-func measuresIn(text string) string {
-	var out []string
-	for _, m := range plainMeasure().FindAllString(text, -1) {
-		out = append(out, strings.TrimRight(m, " .,;"))
-	}
-	return strings.Join(out, " ")
+// measuresOf are the measures of a clause, in figures that somebody measures.
+func measuresOf(text string) []string {
+	return slices.DeleteFunc(plainMeasure().FindAllString(text, -1), func(m string) bool { return !figuresWithin(m, 2) })
 }
 
 // plain reports whether one language has all words of a clause, and none says what a thing is worth or where it is
@@ -284,7 +290,7 @@ func (s *sieve) plain(c clause, legend *bool) bool {
 		return false
 	}
 	if s.worth {
-		return !phoneNumber().MatchString(c.text) && !s.unlisted(c.text)
+		return !calls(c.text) && !s.unlisted(c.text)
 	}
 	if said.acts() || said.speaks("hours") || said.ofLand() {
 		return false
@@ -296,9 +302,12 @@ func (s *sieve) plain(c clause, legend *bool) bool {
 		*legend = false // what stands on a thing is not written so
 	}
 	text := plainDigits(c.text)
-	for _, like := range []func() *regexp.Regexp{plainMeasure, plainYear4, plainAge, plainCount, plainOf, plainPart,
+	for _, m := range measuresOf(text) {
+		text = strings.Replace(text, m, " · ", 1) // a figure that passes
+	}
+	for _, like := range []func() *regexp.Regexp{plainYear4, plainAge, plainCount, plainOf, plainPart,
 		plainAlloy} {
-		text = like().ReplaceAllString(text, " · ") // a figure that passes
+		text = like().ReplaceAllString(text, " · ")
 	}
 	tags := []string{s.language}
 	for tag := range plainWords().tongues {
@@ -362,65 +371,6 @@ func (p phrase) acts() bool {
 	return p.speaks("acts")
 }
 
-// phoneNumber is one of a telephone, in groups.
-var phoneNumber = later(`(?:\+|\b0)\d(?:[ /()-]?\d){7,}|\b0\d{3,4}[ /-]\d{2,}`)
-
-// A person is named by a title, by what was done by him, or at the beginning of a clause by what he says or does.
-var titledName = laterOf(`(?i:\b{done} {by}) \p{Lu}\pL|\b{titles}\.? \p{Lu}\pL`)
-
-// unlisted reports whether a clause names a person who is in no list: nobody knows whether he has consented.
-func (s *sieve) unlisted(text string) bool {
-	words := phraseOf(text)
-	if titledName().MatchString(text) || s.stranger(text) || words.kin() {
-		return true
-	}
-	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, " \"'"))
-	return len(words) > 1 && unicode.IsUpper(first) && !articles()[words[0]] && !smallWords()[words[0]] &&
-		!plainWords().lists["anybody"][words[0]] && words[1:].acts()
-}
-
-// spelt is an address whose signs are said as words, and lowerWord a word without capitals.
-var (
-	spelt = laterOf(`(?i)(?:^|[^\pL])(?:at|an|\x{e0}|aan|til|till|p\x{e5}|chez|bei|do) \pL{3,} (?:dot|point|punkt|` +
-		`punt|prik|kropka) (?:\pL{3,}|\pL{2}[ .]*$)`)
-	lowerWord = later(`(?:^|[^\pL])\p{Ll}{4,}(?:[^\pL]|$)`)
-)
-
-// strangerName is a name of two words, or of one behind a word that leads to people, at the end of its clause; was, had
-// and the like may follow it.
-var strangerName = laterOf(`(^|[^\pL])((?i:{withPeople})(?: to| an| \x{e0}| aan| till?)? )?(\p{Lu}\p{Ll}{2,})(?: ` +
-	`(\p{Lu}\p{Ll}{2,}))?( (?i:{being})(?:[^\pL]|$)|[ ,.;!?)]*$)?`)
-
-// stranger reports whether a clause names somebody of whom the source knows nothing: two words that no list has, with a
-// capital each, behind a word that leads to people or before one that says what somebody was or had; or one such word
-// behind "with", with nothing behind it.
-func (s *sieve) stranger(text string) bool {
-	unknown := func(w string) bool {
-		key := keyOf(w)
-		return !s.own[key] && !known(w) && !plainWords().lists["capitals"][key] && !plainWords().lists["rulers"][key] &&
-			!plainWord(key)
-	}
-	for _, m := range strangerName().FindAllStringSubmatch(text, -1) {
-		led, two := m[2] != "", m[4] != ""
-		if two && led && (unknown(m[3]) || unknown(m[4])) ||
-			two && strings.TrimSpace(m[5]) != "" && unknown(m[3]) && unknown(m[4]) ||
-			!two && led && (m[5] != "" || strings.HasSuffix(text, m[0])) && s.language != "de" && unknown(m[3]) {
-			return true
-		}
-	}
-	return false
-}
-
-// plainWord reports whether one of the languages has a word.
-func plainWord(key string) bool {
-	for _, t := range plainWords().tongues {
-		if t.words[key] { // not bent: Dora is no "dor" with an ending
-			return true
-		}
-	}
-	return false
-}
-
 // plainDigits is a text with digits of other scripts as plain ones and without what nobody sees.
 func plainDigits(text string) string {
 	return strings.Map(func(r rune) rune {
@@ -481,7 +431,7 @@ func (s *sieve) in(t *tongue, text string, opens, legend bool) bool {
 			return false
 		}
 	}
-	return legend || !t.led(keys) && !initials(words)
+	return legend || !t.led(keys) && !t.place(keys, false) && !initials(words)
 }
 
 // initials reports whether a clause has nothing but letters with a capital: T. M.
@@ -511,7 +461,8 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, legend bool)
 			(t.nouns || !unicode.IsUpper([]rune(words[i+1])[0])) && t.has(next)
 	}
 	capital := unicode.IsUpper([]rune(w)[0])
-	if t.nouns && capital && (p.lists["called"][key] && !first || p.lists["surnames"][key] && p.lists["callers"][last]) {
+	if t.nouns && capital && (p.lists["called"][key] && !first ||
+		p.lists["surnames"][key] && p.lists["callers"][last] && !t.parts[key] && !(i > 1 && t.part(keys[i-2]))) {
 		return false
 	}
 	if ordinals()[key] && (len(next) < 3 || smallWords()[next]) { // "on the first"

@@ -63,7 +63,7 @@ func (s *secrets) columns(pointer string, columns map[string]string) {
 		case text == "":
 		case contactText().MatchString(text):
 			s.add("contact", member, text)
-		case kind == "":
+		case kind == "", strings.HasSuffix(head, "(comment)"): // words beside a cell, and no name of one
 			s.loose(member, text)
 		case len(wordsIn(text)) > 8 || !strings.ContainsFunc(text, unicode.IsLetter):
 		case !unknownIn(text) && len(wordsIn(text)) < 2:

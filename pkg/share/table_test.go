@@ -360,12 +360,19 @@ func TestNarrowings(t *testing.T) {
 	source.Finds[0].Sensitivity = "open"
 	shareWith(t, r, source, Options{Audience: Public}, "2026-05-01T00:00:00Z")
 	c, err := Copy(t.Context(), source, Options{Audience: Expert, Register: r})
-	if err != nil || len(c.Narrowings()) != 1 {
-		t.Errorf("the expert knows the smaller cell of the public: %v %v", c.Narrowings(), err)
+	if err != nil || len(c.Narrowings()) != 0 || c.Report.Finds[0].Generalised["/position"] != "grid-0.01" {
+		t.Errorf("the expert gets less than the public: %v %v", c.Narrowings(), err)
 	}
-	if c, err = Copy(t.Context(), source, Options{Audience: Expert, Register: r, Again: true}); err != nil ||
-		len(c.Narrowings()) != 0 || c.Report.Finds[0].Generalised["/position"] != "grid-0.01" {
-		t.Errorf("the earlier region is not told again: %v %v", c.Narrowings(), err)
+	// Weight 9.9 g and then 10.1 g, in steps: together the weight itself. Told again, it goes.
+	source.Finds[0].Weight = &find.Quantity{Min: find.Float(9.9), Max: find.Float(9.9), Unit: "g"}
+	shareWith(t, r, source, Options{Audience: Public}, "2026-05-02T00:00:00Z")
+	source.Finds[0].Weight = &find.Quantity{Min: find.Float(10.1), Max: find.Float(10.1), Unit: "g"}
+	if c, err = Copy(t.Context(), source, Options{Audience: Public, Register: r}); err != nil || len(c.Narrowings()) != 1 {
+		t.Errorf("two steps tell the weight: %v %v", c.Narrowings(), err)
+	}
+	if c, err = Copy(t.Context(), source, Options{Audience: Public, Register: r, Again: true}); err != nil ||
+		len(c.Narrowings()) != 0 || c.Report.Finds[0].Weight != nil {
+		t.Errorf("told again with the weight: %v %v", c.Narrowings(), err)
 	}
 	other := register.New("2026-01-01T00:00:00Z") // and to an expert first: then the public copy tells the expert more
 	shareWith(t, other, source, Options{Audience: Expert, Receiver: "A. Vane"}, "2026-05-01T00:00:00Z")

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/schema"
 )
@@ -248,6 +250,14 @@ func (p phrase) is(i int, list string) bool {
 	return i >= 0 && i < len(p) && wordLists()[list].at(p, i) > 0
 }
 
+// at is a word of a phrase, empty beyond its end.
+func (p phrase) at(i int) string {
+	if i >= len(p) {
+		return ""
+	}
+	return p[i]
+}
+
 // beside reports whether a word within so many of a place stands in a list.
 func (p phrase) beside(i, most int, list string) bool {
 	for j := i - most; j <= i+most; j++ {
@@ -261,7 +271,17 @@ func (p phrase) beside(i, most int, list string) bool {
 // stored reports whether a phrase says where a thing is kept: the top drawer, the blue box, box 14, in the iron chest,
 // behind the clock.
 func (p phrase) stored() bool {
+	if p.speaks("nobody") && p.speaks("homeDays") {
+		return true // nobody home on mondays
+	}
+	kept := false
 	for i := range p {
+		// hangs in the hall, in my desk: no land and no thing of which the text speaks
+		kept = kept || p.is(i, "keptDo")
+		if last := p[len(p)-1]; p.is(i, "within") && i+1 < len(p) && len(p)-i < 6 && (kept || p.is(i+1, "mine")) &&
+			!plainThing(last) && !landscapeWords()[last] && !p[i:].speaks("landscape") {
+			return true
+		}
 		box, house := p.is(i, "containers"), p.is(i, "household")
 		if !box && !house {
 			continue
@@ -308,9 +328,16 @@ func (p phrase) ofLand() bool {
 		len(p) > 1 && p.is(0, "outOf") && p.is(len(p)-1, "holes") && p[1:].all("holes", "holesWith") {
 		return true
 	}
+	if len(p) > 2 && p.is(0, "leading") && p.speaks("landParts") && (p.speaks("landLong") || p.speaks("landLike")) &&
+		p.all("landParts", "landLong", "landLike", "leading", "articles") {
+		return true // under the high line
+	}
 	for i := range p {
 		part, edge := p.is(i, "landParts"), p.is(i, "landEdges")
 		switch {
+		case i > 0 && plainWords().lists["rows"][p[i]] && (ordinals()[p[i-1]] || p.is(i-1, "ranks")) &&
+			(!plainWords().lists["of"][p.at(i+1)] || plainWords().lists["sides"][p.at(i+2)]):
+			return true // the second row on the left
 		case part && (p.beside(i, 2, "landLike") || p.beside(i, 2, "landLong") && p.speaks("landOf")),
 			edge && p.beside(i, 1, "landLike"),
 			i > 0 && p.is(i, "paces") && counted(p[i-1]) && (p.is(i+1, "away") || i+2 == len(p) && p[i+1] == "in"):
@@ -321,8 +348,182 @@ func (p phrase) ofLand() bool {
 		p.all("landLong", "landEdges", "landEnds", "landWhere", "articles")
 }
 
-// kin reports whether a phrase says what somebody did who is named by what he is to the finder: a mate has another.
-func (p phrase) kin() bool {
-	at := slices.IndexFunc(p, func(w string) bool { return wordLists()["kin"].at(phrase{w}, 0) > 0 })
-	return at >= 0 && p[at+1:].speaks("kinDo")
+// paced counts distances from sides: forty from the top, 12 mm from the left edge. Two of them are a plan.
+func (p phrase) paced() (n int) {
+	sides := plainWords().lists["sides"]
+	for i := range p {
+		at := i + 1
+		if plainWords().lists["measures"][p.at(at)] {
+			at++
+		}
+		if !counted(p[i]) && (p[i][0] < '0' || p[i][0] > '9') || !p.is(at, "away") {
+			continue
+		}
+		paces := i + 3 - at // one of a measure, two without a unit
+		for at++; articles()[p.at(at)]; at++ {
+		}
+		if sides[p.at(at)] {
+			n += paces
+		}
+	}
+	return n
 }
+
+// kin reports whether a phrase says what somebody did who is named by what he is to the finder: a mate has another;
+// or names such a person as the finder's own, or as him who says so.
+func (p phrase) kin() bool {
+	for i, w := range p {
+		if wordLists()["kin"].at(phrase{w}, 0) > 0 &&
+			(p[i+1:].speaks("kinDo") || p[max(0, i-2):i].speaks("whose")) ||
+			p.is(i, "shownTo") && p[wordLists()["shownTo"].at(p, i):].somebody(false) ||
+			p.is(i, "accords") && p[i+1:min(len(p), i+4)].somebody(false) {
+			return true
+		}
+	}
+	return false
+}
+
+// actor reports whether somebody acts in a phrase: the butcher wants it, T. W. dug this up. What only people do needs a
+// subject of the lists; what things do too, one that a language has as a thing.
+func (p phrase) actor() bool {
+	if len(p) > 2 && p.is(0, "subjects") && !smallWords()[p[1]] && !plainThing(p[1]) && !known(p[1]) &&
+		!p[1:].speaks("sayers") && !p.is(2, "passive") && !p.is(2, "statives") &&
+		!strings.ContainsFunc(p[1], unicode.IsDigit) && len(strings.TrimLeft(p[1], "ivxlcm")) > 1 {
+		return true // the gamekeeper lets me in: nobody knows what a gamekeeper is
+	}
+	for i := range p {
+		says, does := p.is(i, "sayDo"), p.is(i, "mayDo") || p.is(i, "digDo") && p.beside(i, 3, "itWords") ||
+			p.is(i, "hasDo") && (p[i+1:].speaks("digDone") || p[i+1:min(len(p), i+5)].speaks("hasWhat"))
+		if (says || does) && p[:i].somebody(!says) {
+			return true
+		}
+	}
+	return false
+}
+
+// somebody reports whether the words before what is done name a person: none of them says that it is a thing, where
+// things may do it, or is one of those that speak, or of anybody.
+func (p phrase) somebody(things bool) bool {
+	some, mine := false, p.speaks("mine")
+	for i, w := range p {
+		switch {
+		case plainWords().lists["anybody"][w], p.is(i, "sayers"), p.is(i, "passive"):
+			return false
+		case articles()[w], smallWords()[w], p.is(i, "itWords"), p.is(i, "whose"):
+			continue
+		}
+		if p.is(i, "kin") {
+			return true
+		}
+		some = some || len(w) == 1 || !things || mine || !plainThing(w)
+	}
+	return some
+}
+
+// phoneNumber is one of a telephone, in groups.
+var phoneNumber = later(`(?:\+|\b0)(?:[ /().-]?\d){8,}|\b0\d{3,4}[ /-]\d{2,}|\b\d{2}(?: \d\d){3}\b|\b\d{8}\b`)
+
+// reached is how somebody is reached by other ways: a name on a page, an address without its signs, or the car that
+// he drives.
+var reached = laterOf(`(?i)(?:^|[\s(])@\pL[\pL\d_.]{2,}|(?:^|\s)\pL+_\pL[\pL\d_]*|` +
+	`(?:^|\s){mails} \pL+ (?:com|org|net|info|eu|uk|de|fr|nl|dk|pl)[ .]*$|` +
+	`(?:^|[^\pL]){vehicles}\.?:? (?-i:(?:\p{Lu}{1,3}[ -]?){1,2}\d+[\p{Lu}\d -]*|\d{1,3}-\p{Lu}[\p{Lu}\d-]*)[ .]*$`)
+
+// initialName is a name behind an initial: T. Holler.
+var initialName = later(`(?:^|[^\pL])\p{Lu}\. ?(\p{Lu}\p{Ll}{2,})`)
+
+// calls reports whether a clause has a number of a telephone, or says otherwise how somebody is reached.
+func calls(text string) bool {
+	return phoneNumber().MatchString(text) || reached().MatchString(text) || slices.ContainsFunc(forms, func(f form) bool {
+		return f.kind == "plate" && f.like().MatchString(text)
+	})
+}
+
+// A person is named by a title, by what was done by him, or at the beginning of a clause by what he says or does.
+var titledName = laterOf(`(?i:\b{done}(?: \pL+){0,2} {by}) \p{Lu}\pL|(?i:\b{titles})\.? \p{Lu}|\bM\. \p{Lu}\p{Ll}`)
+
+// unlisted reports whether a clause names a person who is in no list: nobody knows whether he has consented.
+func (s *sieve) unlisted(text string) bool {
+	words := phraseOf(text)
+	if titledName().MatchString(text) || s.stranger(text) || words.kin() || words.actor() || s.barePerson(text) {
+		return true
+	}
+	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, " \"'"))
+	return len(words) > 1 && unicode.IsUpper(first) && !words.is(0, "sayers") &&
+		!articles()[words[0]] && !smallWords()[words[0]] &&
+		!plainWords().lists["anybody"][words[0]] && words[1:].acts()
+}
+
+// spelt is an address whose signs are said as words, and lowerWord a word without capitals.
+var (
+	spelt = laterOf(`(?i)(?:^|[^\pL]){mails} \pL{3,} (?:dot|point|punkt|` +
+		`punt|prik|kropka) (?:\pL{3,}|\pL{2}[ .]*$)`)
+	lowerWord = later(`(?:^|[^\pL])\p{Ll}{4,}(?:[^\pL]|$)`)
+)
+
+// strangerName is a name of two words, or of one behind a word that leads to people, at the end of its clause; was, had
+// and the like may follow it.
+var strangerName = laterOf(`(^|[^\pL])((?i:{withPeople})(?: to| an| \x{e0}| aan| till?)? )?(\p{Lu}\p{Ll}{2,})(?: ` +
+	`(\p{Lu}\p{Ll}{2,}))?( (?i:{being})(?:[^\pL]|$)|[ ,.;!?)]*$)?`)
+
+// stranger reports whether a clause names somebody of whom the source knows nothing: two words that no list has, with a
+// capital each, behind a word that leads to people or before one that says what somebody was or had; or one such word
+// behind "with", with nothing behind it.
+func (s *sieve) stranger(text string) bool {
+	unknown := func(w string) bool {
+		key := keyOf(w)
+		return !s.own[key] && !known(w) && !plainWords().lists["capitals"][key] && !plainWords().lists["rulers"][key] &&
+			!plainWord(key)
+	}
+	for _, m := range initialName().FindAllStringSubmatch(text, -1) {
+		if key := keyOf(m[1]); !s.own[key] && !plainWords().lists["capitals"][key] && !plainWords().lists["rulers"][key] {
+			return true
+		}
+	}
+	german := plainWords().tongues["de"]
+	for _, m := range strangerName().FindAllStringSubmatch(text, -1) {
+		led, two := m[2] != "", m[4] != ""
+		if two && led && (unknown(m[3]) || unknown(m[4])) ||
+			two && strings.TrimSpace(m[5]) != "" && unknown(m[3]) && unknown(m[4]) ||
+			!two && led && (m[5] != "" || strings.HasSuffix(text, m[0])) && unknown(m[3]) &&
+				!german.has(keyOf(m[3])) && !german.part(keyOf(m[3])) { // nouns have capitals there: mit Blattmuster
+			return true
+		}
+	}
+	return false
+}
+
+// plainWord reports whether one of the languages has a word.
+func plainWord(key string) bool {
+	for _, t := range plainWords().tongues {
+		if t.words[key] { // not bent: Dora is no "dor" with an ending
+			return true
+		}
+	}
+	return false
+}
+
+// plainThing reports whether one of the languages has a word, bent or not.
+func plainThing(key string) bool {
+	for _, t := range plainWords().tongues {
+		if t.has(key) || t.part(key) {
+			return true
+		}
+	}
+	return false
+}
+
+// barePerson reports whether a clause is a name behind a word that leads to people and no more: for Carter, bei Ernst.
+func (s *sieve) barePerson(text string) bool {
+	m := nameAlone().FindStringSubmatch(text)
+	if m == nil {
+		return false
+	}
+	key, p := keyOf(m[2]), plainWords()
+	if p.lists["callers"][strings.ToLower(m[1])] { // German nouns have capitals
+		return p.lists["called"][key] || p.lists["surnames"][key] || !p.tongues["de"].has(key) && !known(m[2])
+	}
+	return !p.lists["capitals"][key] && m[2] != strings.ToUpper(m[2])
+}
+
+var nameAlone = laterOf(`^[ "']*(?i:({callers}|{withNames})) (\p{Lu}\pL+)[ .!?]*$`)

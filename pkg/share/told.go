@@ -3,7 +3,9 @@ package share
 import (
 	"cmp"
 	"context"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
@@ -65,22 +67,28 @@ func (c *copier) earlier(id string) (out []register.Told) {
 	return out
 }
 
-// finest is the smallest cell that this receiver, or anybody below, was told of a find; nil: none.
+// finest is the smallest cell that this receiver, or anybody below, was told of a find; nil: none. An expert gets no
+// less than the public.
 func (c *copier) finest(id string) (out *register.Told) {
-	if !c.o.Again {
-		return nil
-	}
-	if c.mine == nil {
-		c.mine = tellings(c.o.Register, c.knows)
-	}
 	for _, d := range c.o.Register.Digests("find", id) {
-		for i := range c.mine[d] {
-			if t := &c.mine[d][i]; t.Anchor != nil && t.Side > 0 && (out == nil || t.Side < out.Side) {
+		list := c.heard(d)
+		for i := range list {
+			if t := &list[i]; t.Anchor != nil && t.Side > 0 && (out == nil || t.Side < out.Side) {
 				out = t
 			}
 		}
 	}
 	return out
+}
+
+// heard is what this receiver, or anybody below, was told of a find, by its digest.
+func (c *copier) heard(digest string) []register.Told {
+	if c.mine == nil {
+		c.mine = tellings(c.o.Register, func(e *register.Event) bool {
+			return c.knows(e) && (c.o.Again || e.Audience == string(Public))
+		})
+	}
+	return c.mine[digest]
 }
 
 // knows reports whether the receiver of the copy knows an earlier one.
@@ -107,6 +115,7 @@ func (c *copier) remember(f *find.Find) {
 	if f.Found != nil {
 		t.Date = f.Found.Date
 	}
+	t.Steps = c.steps(f)
 	c.out.told = append(c.out.told, t)
 }
 
@@ -254,7 +263,68 @@ func narrower(old, now *register.Told) string {
 	if old.Date != "" && now.Date != "" && old.Date != now.Date && !within(now.Date, old.Date) {
 		return "a finer or another day is told in the other"
 	}
+	if name := otherStep(old.Steps, now.Steps); name != "" {
+		return "another step of the " + name + " is told in the other; together they tell it nearly as it is"
+	}
 	return ""
+}
+
+// otherStep is the measure of which some steps tell more together with those that were told, empty for none. A step
+// within the one that was told tells all by itself.
+func otherStep(old, now string) string {
+	number := func(text string, open int) float64 {
+		if v, err := strconv.ParseFloat(text, 64); err == nil {
+			return v
+		}
+		return math.Inf(open)
+	}
+	for step := range strings.FieldsSeq(now) {
+		name, text, _ := strings.Cut(step, "=")
+		_, was, told := strings.Cut(" "+old, " "+name+"=")
+		was, _, _ = strings.Cut(was, " ")
+		if !told || text == was || was == "plough-depth-unclear" {
+			continue
+		}
+		from, to, interval := strings.Cut(text, "/")
+		first, last, _ := strings.Cut(was, "/")
+		if !interval || number(from, -1) < number(first, -1) || number(to, 1) > number(last, 1) {
+			return name
+		}
+	}
+	return ""
+}
+
+// steps are the measures that the copy tells of a find in steps, as name=from/to, and the band of its depth. In a copy
+// that tells again what was told, those go that would tell more together with an earlier one.
+func (c *copier) steps(f *find.Find) string {
+	var out []string
+	goes := func(step string) bool {
+		if !c.o.Again || !slices.ContainsFunc(c.o.Register.Digests("find", c.at.id), func(d string) bool {
+			return slices.ContainsFunc(c.heard(d), func(t register.Told) bool { return otherStep(t.Steps, step) != "" })
+		}) {
+			out = append(out, step)
+			return true
+		}
+		return false
+	}
+	d := f.Dimensions
+	if d == nil {
+		d = &find.Dimensions{}
+	}
+	for i, q := range []*find.Quantity{f.Weight, d.Length, d.Width, d.Height, d.Thickness, d.Diameter} {
+		of := []string{"weight", "length", "width", "height", "thickness", "diameter"}[i]
+		if q != nil && f.Generalised[[]string{"/weight", "/dimensions"}[min(i, 1)]] == "steps" &&
+			!goes(of+"="+q.Min.String()+"/"+q.Max.String()) {
+			f.Weight, f.Dimensions, out = nil, nil, nil
+			delete(f.Generalised, "/weight")
+			delete(f.Generalised, "/dimensions")
+			break
+		}
+	}
+	if f.Layer != nil && f.Generalised["/depth"] != "" && !goes("depth="+f.Layer.Code) {
+		f.Layer = nil
+	}
+	return strings.Join(out, " ")
 }
 
 // crossing reports whether neither of two cells lies within the other.

@@ -3,6 +3,7 @@ package share
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -13,6 +14,7 @@ type tongue struct {
 	words, phrases, never map[string]bool
 	near, lead, the       map[string]bool // what stands before a landmark: near it; near it where it is the known one
 	parts                 map[string]bool // of things, beside which something lies that is no place
+	definite              []string        // endings that say the
 	turned                map[string]bool // words that turn what is named and name nothing: the left, the old, the two
 	endings               []string
 	compounds             bool // two words make one
@@ -110,8 +112,52 @@ func (t *tongue) landmark(keys []string, known bool) bool {
 			return some && known
 		}
 		some = true
+		known = known || t.one(key)
 	}
 	return some && known
+}
+
+// one reports whether a word has the article at its end.
+func (t *tongue) one(key string) bool {
+	return len(key) > 3 && slices.ContainsFunc(t.definite, func(e string) bool { return strings.HasSuffix(key, e) })
+}
+
+// place reports whether a clause is a place and says nothing of a thing: at the neck, im Feuer, of which thing a part
+// is meant nobody could say; or says of what something came: from the ring of stones. A view, a part from which
+// something goes to another, or a time is none: from the top, from the 18th century.
+func (t *tongue) place(p phrase, bare bool) bool {
+	ways, said, known, from, lists := 0, 0, p.is(0, "outOfThe"), p.is(0, "outOf"), plainWords().lists
+	for i := 0; i < len(p); i++ {
+		w, two := p[i], p[i]+" "+p.at(i+1)
+		switch {
+		case t.near[two], t.lead[two]:
+			ways, known, i = ways+1, known || t.near[two], i+1
+		case t.near[w], t.lead[w]:
+			ways, known = ways+1, known || t.near[w]
+		case i == 0 && !from:
+			return false
+		case t.the[w]:
+			known = true
+		case i == 0, t.turned[w], smallWords()[w], bare && said > 0 && lists["sides"][w]:
+		case w == "·", w == "", !bare && (lists["views"][w] || lists["until"][w]),
+			strings.ContainsFunc(w, unicode.IsDigit), plainRoman().MatchString(strings.ToUpper(w)):
+			return false
+		default:
+			said++
+			known = known || t.one(w)
+		}
+	}
+	return known && said > 0 && (bare && said <= ways || !bare && from && said < 3) && !t.phrases[strings.Join(p, " ")]
+}
+
+// place reports whether a whole text is a place in one language.
+func (p phrase) place() bool {
+	for _, t := range plainWords().tongues {
+		if t.place(p, true) {
+			return true
+		}
+	}
+	return false
 }
 
 // part reports whether a word is a part of a thing, bent, or ends with one.
@@ -123,6 +169,11 @@ func (t *tongue) part(key string) bool {
 	for _, e := range t.endings {
 		if stem, bent := strings.CutSuffix(key, e); bent && len(stem) >= 3 && t.parts[stem] {
 			return true
+		}
+	}
+	for end := range plainWords().lists["bentEnds"] {
+		if strings.HasSuffix(key, end) {
+			return false // it ends like an arch, and is bent
 		}
 	}
 	for i := 3; t.compounds && i+4 <= len(key); i++ {

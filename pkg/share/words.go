@@ -189,14 +189,17 @@ func heldIn(f *find.Find, parts []string) (changed bool) {
 	default:
 		f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent)
 		if f.Number == "" && f.Name == "" && len(f.ID) > 6 { // one of the two has to stay
-			f.Number = f.ID[len(f.ID)-6:]
-			if n, err := strconv.ParseUint(f.Number, 16, 32); err == nil {
-				f.Number = strconv.FormatUint(n%1e6, 10) // letters among figures may look like a postcode
-			}
+			f.Number = figuresOf(f.ID)
 			delete(f.Absent, "/number")
 		}
 	}
 	return changed
+}
+
+// figuresOf is the end of an id in figures: letters among them may look like a postcode.
+func figuresOf(id string) string {
+	n, _ := strconv.ParseUint(id[max(0, len(id)-6):], 16, 32) // 0 where it is none
+	return strconv.FormatUint(n%1e6, 10)
 }
 
 // heldAround withholds a member of a report, or of a record around its finds.
