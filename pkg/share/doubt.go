@@ -79,11 +79,7 @@ func likely(path string, q *find.Quantity) bool {
 	if v.Min.Known && v.Min.Value > most || v.Max.Known && v.Max.Value > most {
 		return false
 	}
-	decimals := 2
-	if strings.Contains(path, "epth") {
-		decimals = 1
-	}
-	return figuresWithin(q.Verbatim, decimals)
+	return figuresWithin(q.Verbatim, map[bool]int{true: 1, false: 2}[strings.Contains(path, "epth")])
 }
 
 // figuresWithin reports whether no figure of a text has more than four places or three decimals, and none of two places
