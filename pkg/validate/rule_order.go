@@ -23,6 +23,7 @@ var dateFar = &Rule{
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
 			year, named := log.yearOf(days)
 			clock, ordered := log.otherClock(days), log.inOrder(days)
+			runs := yearRuns{roll: log, finds: days}
 			if !named && !ordered && len(clock) == 0 && odd == noDay {
 				continue
 			}
@@ -30,7 +31,7 @@ var dateFar = &Rule{
 				day := int(log.line(i).day)
 				if clock[i] {
 					say(log.ref(i), "/found/date", clockWords)
-				} else if words := log.runWords(days, at); words != "" && ordered {
+				} else if words := runs.words(at); words != "" && ordered {
 					say(log.ref(i), "/found/date", words)
 				} else if day == odd && (at == 0 || int(log.line(days[at-1]).day) != odd) {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times",
@@ -82,28 +83,39 @@ func (r *Roll) yearOf(finds []int) (year int, ok bool) {
 	return 0, false
 }
 
-// runWords says how a day, on the first find of it, or the year that it is one of, does not fit; empty: it does.
-func (r *Roll) runWords(finds []int, at int) string {
-	day := func(k int) int { return int(r.line(finds[k]).day) }
-	year := func(k int) int { return dayOf(day(k)).Year }
+// yearRuns are finds in their order, with the run of one year that was asked for last.
+type yearRuns struct {
+	roll     *Roll
+	finds    []int
+	from, to int
+}
+
+// around returns the finds without a gap that are of the year of one of them. Asked for one after the other, each is
+// looked at once.
+func (r *yearRuns) around(at int) (from, to int) {
+	if at < r.from || at >= r.to {
+		year := func(k int) int { return dayOf(int(r.roll.line(r.finds[k]).day)).Year }
+		for r.from = at; r.from > 0 && year(r.from-1) == year(at); r.from-- {
+		}
+		for r.to = at + 1; r.to < len(r.finds) && year(r.to) == year(at); r.to++ {
+		}
+	}
+	return r.from, r.to
+}
+
+// words says how a day, on the first find of it, or the year that it is one of, does not fit; empty: it does.
+func (r *yearRuns) words(at int) string {
+	day := func(k int) int { return int(r.roll.line(r.finds[k]).day) }
 	if at > 0 && day(at-1) == day(at) {
 		return ""
 	}
-	from, to := at, at+1
-	for to < len(finds) && day(to) == day(at) {
+	to := at + 1
+	for to < len(r.finds) && day(to) == day(at) {
 		to++
 	}
-	words, more := r.dayWords(finds, from, to), to-from-1
-	if words == "" {
-		for from > 0 && year(from-1) == year(at) {
-			from--
-		}
-		for to < len(finds) && year(to) == year(at) {
-			to++
-		}
-		if to-from > more+1 {
-			words = r.dayWords(finds, from, to)
-		}
+	words, more := r.roll.dayWords(r.finds, at, to), to-at-1
+	if from, to := r.around(at); words == "" && to-from > more+1 {
+		words = r.roll.dayWords(r.finds, from, to)
 	}
 	if words != "" && more > 0 {
 		words += fmt.Sprintf("; %d more of this day", more)
