@@ -162,7 +162,7 @@ func (p *sheetPlan) takeBlocks(shared map[string]int) {
 // too, or it has all that a find needs.
 func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 	all, ok := p.labels()
-	if !ok || p.isAcross() {
+	if !ok || p.isAcross() || p.isTable() {
 		return nil, false
 	}
 	times := map[string]int{}
@@ -187,7 +187,7 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 		}
 	}
 	for _, l := range all { // beside one that is a label
-		if times[heading.Fold(l.name)] < 2 && !heading.IsField(l.name) && labelled[l.row] && l.value.Text != "" {
+		if times[heading.Fold(l.name)] < 2 && !heading.IsField(l.name) && labelled[l.row] && says(l.value) {
 			columns[l.column] = append(columns[l.column], l)
 		}
 	}
@@ -201,7 +201,7 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 		for _, card := range cardsOf(list) {
 			for _, l := range card {
 				same := func(name string) bool { return heading.Fold(name) == heading.Fold(l.name) }
-				once := l.value.Text != "" && heading.IsField(l.name) // rare things, a count or an age, stand in one card
+				once := says(l.value) && heading.IsField(l.name) // rare things, a count or an age, stand in one card
 				if (times[heading.Fold(l.name)] > 1 || once) && !slices.ContainsFunc(names, same) {
 					names = append(names, l.name)
 				}
@@ -225,6 +225,26 @@ func (p *sheetPlan) isAcross() bool {
 		}
 	}
 	return n*2 > len(p.head)
+}
+
+// isTable reports whether most rows are those of a table: three cells or more, few of them labels.
+func (p *sheetPlan) isTable() bool {
+	n, all := 0, 0
+	for _, r := range p.head {
+		labels := 0
+		for _, c := range r.Cells {
+			if isLabel(c) {
+				labels++
+			}
+		}
+		if filled(r) > 0 {
+			all++
+		}
+		if filled(r) > 2 && labels*3 < filled(r) {
+			n++
+		}
+	}
+	return n*2 > all
 }
 
 // strips joins columns of labels that are parts of one card: those beside it with other labels. Where labels come again
@@ -302,6 +322,9 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 			p.keyRows = append(p.keyRows, r)
 		} else if !labelled[r.Number] {
 			rows = append(rows, lineRow(r.Number, p.lineOf(r)))
+			if rest := besideLine(r); len(rest.Cells) > 0 {
+				p.keyRows = append(p.keyRows, rest)
+			}
 		} else if rest := beside(r); len(rest.Cells) > 0 {
 			p.keyRows = append(p.keyRows, rest)
 		}
@@ -314,7 +337,7 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 			at := slices.IndexFunc(names, func(name string) bool { return heading.Fold(name) == heading.Fold(l.name) })
 			if c := l.value; at < 0 {
 				more = append(more, l.name+": "+c.Text)
-			} else if c.Column = at + 1; c.Text != "" {
+			} else if c.Column = at + 1; says(c) {
 				r.Cells = append(r.Cells, c)
 			}
 		}
@@ -326,6 +349,18 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 	}
 	slices.SortStableFunc(rows, func(a, b grid.Row) int { return a.Number - b.Number })
 	return rows
+}
+
+// says reports whether a cell bears a text, or a formula whose value was not saved.
+func says(c grid.Cell) bool { return c.Text != "" || c.Extra().Formula != "" }
+
+// besideLine is what the cells of a row bear that the line of their texts does not say.
+func besideLine(r grid.Row) grid.Row {
+	r.Cells = slices.DeleteFunc(slices.Clone(r.Cells), func(c grid.Cell) bool {
+		more := c.Extra()
+		return len(more.Comments)+len(more.Links) == 0 && more.Formula == ""
+	})
+	return r
 }
 
 // shareLabels counts the sheets on which labels stand, for a form may have a sheet for each find.
