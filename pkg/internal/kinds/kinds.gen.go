@@ -474,7 +474,7 @@ var (
 		Source: "our proposal",
 		Before: "No | Description | Depth",
 		After:  "No | Find | Depth", Off: ""}
-	HeadingUnknown = notice.Kind{Code: "heading-unknown", Severity: notice.Info, Caution: false, Group: "taken", Spec: "8.4",
+	HeadingUnknown = notice.Kind{Code: "heading-unknown", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a column that no field understands",
 		Why:    "its text is kept under its heading, but nobody can check it",
 		Help:   "Rename the heading, or say what it is in a column map: findslip columns FILE -o map.json.",
@@ -495,7 +495,7 @@ var (
 		Source: "our proposal",
 		Before: "a sheet in a language that is not known",
 		After:  "a plan that names the fields", Off: ""}
-	HiddenRead = notice.Kind{Code: "hidden-read", Severity: notice.Info, Caution: false, Group: "taken", Spec: "8.5",
+	HiddenRead = notice.Kind{Code: "hidden-read", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "hidden rows, columns or a hidden sheet",
 		Why:    "a receiver can see them as well, and they may have been hidden because they do not count",
 		Help:   "Delete them if they are not meant.",
@@ -1174,7 +1174,7 @@ var (
 		Source: "our proposal",
 		Before: "a good bit down",
 		After:  "more than 30 cm", Off: ""}
-	ReadingAssumed = notice.Kind{Code: "reading-assumed", Severity: notice.Info, Caution: false, Group: "taken", Spec: "6.2",
+	ReadingAssumed = notice.Kind{Code: "reading-assumed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "6.2",
 		Title:  "a reading that assumes something",
 		Why:    "people write in more than one way; what was assumed is said so that it can be put right",
 		Help:   "Look whether it is what was meant.",
@@ -1461,7 +1461,7 @@ var (
 		Source: "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen",
 		Before: "two silver coins of 1580 with \"associated\": [{\"relation\": {\"code\": \"same-hole\"}}], jurisdiction GB-ENG",
 		After:  "the same with \"notified\": [{\"to\": \"coroner\", \"on\": \"2026-04-12\", \"caseNumber\": \"…\"}]", Off: ""}
-	UncertaintyAssumed = notice.Kind{Code: "uncertainty-assumed", Severity: notice.Info, Caution: false, Group: "taken", Spec: "4.2",
+	UncertaintyAssumed = notice.Kind{Code: "uncertainty-assumed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.2",
 		Title:  "the uncertainty is the usual one of the method",
 		Why:    "people who use the map take a missing figure for an exact one",
 		Help:   "Write the figure that the receiver showed, if it did.",
@@ -1482,7 +1482,7 @@ var (
 		Source: "UCUM writes grain as [gr], the gram as g",
 		Before: "12 gr",
 		After:  "12 g", Off: ""}
-	UnitAssumed = notice.Kind{Code: "unit-assumed", Severity: notice.Info, Caution: false, Group: "taken", Spec: "4.1",
+	UnitAssumed = notice.Kind{Code: "unit-assumed", Severity: notice.Info, Caution: false, Group: "reading", Spec: "4.1",
 		Title:  "the unit comes from an option",
 		Why:    "the cell and its heading state none",
 		Help:   "Look whether the unit fits; better state it in the heading.",
@@ -1524,14 +1524,14 @@ var (
 		Source: "number words of the lexicon; common practice",
 		Before: "\"name\": \"3 musket balls\", \"count\": {\"min\": 1, \"max\": 1}",
 		After:  "\"name\": \"3 musket balls\", \"count\": {\"min\": 3, \"max\": 3}", Off: ""}
-	WorkbookPartsIgnored = notice.Kind{Code: "workbook-parts-ignored", Severity: notice.Info, Caution: false, Group: "taken", Spec: "8.5",
+	WorkbookPartsIgnored = notice.Kind{Code: "workbook-parts-ignored", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.5",
 		Title:  "macros or links to other files",
 		Why:    "they are never run and never followed",
 		Help:   "Save the workbook without them before you pass it on.",
 		Source: "common practice, no source",
 		Before: "a workbook with macros",
 		After:  "a plain workbook", Off: ""}
-	YearTaken = notice.Kind{Code: "year-taken", Severity: notice.Info, Caution: false, Group: "taken", Spec: "8.4",
+	YearTaken = notice.Kind{Code: "year-taken", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "days without a year",
 		Why:    "the year stands in a title, or in the name of the sheet or the file",
 		Help:   "If it is another year, write it behind the days.",
