@@ -98,7 +98,7 @@ const arrived = async (part) => {
 const frameOf = (id) => `document.getElementById("${id}").contentDocument`;
 
 try {
-  if (statSync(page).size > 9e6) fail(`the page has ${statSync(page).size} bytes, more than 9 MB`);
+  if (statSync(page).size > 9.05e6) fail(`the page has ${statSync(page).size} bytes, more than 9.05 MB`);
   await b.width(390);
   await b.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: folder });
   let began = Date.now();
