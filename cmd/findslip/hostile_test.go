@@ -239,7 +239,8 @@ func hostileTexts(t *testing.T) map[string]hostile {
 	all := cases.Table[map[string]hostile](t, "HostileTexts")
 	all["invalid UTF-8"] = hostile{File: "a.findslip.json",
 		made: text(`{"findslip":"1.0","finds":[{"name":"gr` + "\xfcn" + `"}]}`), Check: 2, Conv: 2, Says: "not UTF-8"}
-	all["other encoding"] = hostile{File: "a.csv", made: text("No,Find,Depth\n1,gr\xfcn,8 in\n"), Says: "the encoding is in doubt"}
+	all["other encoding"] = hostile{File: "a.csv",
+		made: text("No,Find,Depth\n1,gr\xfcn,8 in\n"), Says: "the encoding is in doubt"}
 	all["many members"] = hostile{File: "a.findslip.json", Check: 1, Conv: 1, Says: "15000 remarks",
 		made: func(w *bufio.Writer) {
 			w.WriteString(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"number":"1"`)
