@@ -315,6 +315,7 @@ try {
     console.log(`${files.length} logs at once: ${took} ms from the drop to the report`);
     same("logs that lie open", await b.evaluate("document.querySelectorAll('#files button:not(.away)').length"), files.length + 1);
     same("photos that lie open", await b.evaluate("document.querySelectorAll('#beside li').length") > 0, true);
+    await b.evaluate("document.getElementById('season-for').selectedIndex = 0"); // the reader of before was anybody
     await step("season");
     await b.until(`${status} === "" && ${frameOf("year-page")}?.querySelectorAll("svg.chart").length >= 6`, "the season of several");
     await step("take");
