@@ -98,7 +98,7 @@ const arrived = async (part) => {
 const frameOf = (id) => `document.getElementById("${id}").contentDocument`;
 
 try {
-  if (statSync(page).size > 9.05e6) fail(`the page has ${statSync(page).size} bytes, more than 9.05 MB`);
+  if (statSync(page).size > 9e6) fail(`the page has ${statSync(page).size} bytes, more than 9 MB`);
   await b.width(390);
   await b.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: folder });
   let began = Date.now();
@@ -330,7 +330,7 @@ try {
 
   // The languages; the last stays on for the next check. What a page says in one must not be what it says in English: a
   // text of two words and more that stands on both is a fault, but for names, words of the log and forms of the format.
-  const alike = /^(Taken out|season\.csv|Long Furlong|Chapel Piece|Findslip|findslip [\d.]+|Nederlands|Shipley Cross|[\d.,:/ -]+)|EPSG|GB-ENG|findslip\.register/i;
+  const alike = /^(Taken out|season\.csv|Long Furlong|Chapel Piece|Findslip|findslip [\d.]+|Nederlands|Shipley Cross|(Jan|Apr|Jun|Aug|Sep|Nov) \d{4} – |[\d.,:/ -]+)|EPSG|GB-ENG|findslip\.register/i;
   const inLog = readFileSync(files.find((f) => f.endsWith(".csv")), "utf8").toLowerCase();
   const ofLog = (t) => t.split(/, | · |: |[“”"▲●◆○]/).every((part) => inLog.includes(part.trim().toLowerCase()));
   const textsOf = (root) => `((root) => { const out = [], walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT); while (walk.nextNode()) { const t = walk.currentNode; if (!t.parentElement.closest("script, style, #tongue, .code, #plan th, .samples, .slips, .places, .field, svg, .best")) out.push(t.data.trim()); } return out; })(${root})`;

@@ -94,6 +94,10 @@ func program() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	return zipped(raw)
+}
+
+func zipped(raw []byte) ([]byte, error) {
 	var packed bytes.Buffer
 	w, err := gzip.NewWriterLevel(&packed, gzip.BestCompression)
 	if err != nil {
@@ -165,6 +169,13 @@ func page(program []byte, runtime string, served bool) ([]byte, error) {
 		}
 		return s
 	}
+	short := func(text string) string {
+		b, err := zipped([]byte(text))
+		if err != nil {
+			missing = err
+		}
+		return base64.StdEncoding.EncodeToString(b)
+	}
 	script := ascii(strings.Replace(need("page.js"), "{{steps}}\n", need("steps.js"), 1), `\u%04x`)
 	digest := sha256.Sum256([]byte(script))
 	policy := "default-src 'none'; script-src 'sha256-" + base64.StdEncoding.EncodeToString(digest[:]) +
@@ -181,9 +192,8 @@ func page(program []byte, runtime string, served bool) ([]byte, error) {
 		"{{policy}}", policy,
 		"{{head}}", head,
 		"{{style}}", ascii(need("page.css"), `\%x `),
-		"{{words}}", inert(ascii(need("words.json"), `\u%04x`)),
-		"{{runtime}}", inert(ascii(runtime, `\u%04x`)),
-		"{{worker}}", inert(ascii(need("worker.js"), `\u%04x`)),
+		"{{words}}", short(need("words.json")),
+		"{{worker}}", short(runtime+"\n"+need("worker.js")),
 		"{{program}}", packed,
 		"{{script}}", script,
 	).Replace(ascii(need("page.html"), "&#x%x;"))
@@ -224,9 +234,6 @@ func ascii(text, form string) string {
 	}
 	return out.String()
 }
-
-// inert keeps text in a script element of no type from ending it.
-func inert(s string) string { return strings.ReplaceAll(s, "</", `<\/`) }
 
 // writeFolder writes the page as an app: with a manifest, and a worker that keeps it for when there is
 // no network. What is kept is the program alone, never a log.

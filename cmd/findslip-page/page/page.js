@@ -1,10 +1,16 @@
 // The page. What comes from a log is set as text, never as markup; the report is a page of its own in a
 // frame that runs nothing. Nothing is stored.
 "use strict";
-(() => {
+(async () => {
   const byId = (id) => document.getElementById(id);
-  const part = (id) => byId(id).textContent.replaceAll("<\\/", "</");
-  const words = JSON.parse(part("words"));
+  const unpacked = (id) => new Response(new Blob([Uint8Array.from(atob(byId(id).textContent), (c) => c.charCodeAt(0))]).stream()
+    .pipeThrough(new DecompressionStream("gzip"))).text();
+  if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
+    byId("status").hidden = true;
+    byId("too-old").hidden = false;
+    return;
+  }
+  const [words, source] = await Promise.all([unpacked("words").then(JSON.parse), unpacked("worker")]);
   const tongues = ["en", "de", "nl", "fr", "da", "sv"];
   let tongue = tongues.find((t) => (navigator.language ?? "").toLowerCase().startsWith(t)) ?? "en";
   // A bar parts what is said of one, by n, from what is said of several.
@@ -15,7 +21,6 @@
   const colon = () => tongue === "fr" ? "\u00a0: " : ": ";
 
   // The program in its worker. A classic worker made of text also starts where the page is a file.
-  const source = part("runtime") + "\n" + part("worker");
   const packed = byId("program").textContent;
   let worker, ready, next = 1;
   const waiting = new Map();
@@ -856,10 +861,6 @@
 
   speak();
   status(say("loading"));
-  if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
-    fail(new Error(say("too-old")));
-    return;
-  }
   start();
   ready.then(() => { if (!chosen) status(say("ready")); quietly(form()); }, fail);
   if (location.protocol.startsWith("http") && document.querySelector("link[rel=manifest]")) navigator.serviceWorker?.register("keep.js").catch(() => {});
