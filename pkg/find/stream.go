@@ -20,6 +20,8 @@ type Stream struct {
 	Notices notice.List // said of the report by the codec
 	File    string      // name of the source, for notices
 	Format  string      // "findslip", "jsonl", "csv", ...
+	// Language is the one by whose words a table was read, where the report states none.
+	Language string
 	// Origins are the places of people, permissions and outings that stood in a table, by pointer:
 	// /permissions/0. The pointers of their layouts are relative to the record.
 	Origins map[string]Origin

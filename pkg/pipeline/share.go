@@ -144,7 +144,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 }
 
 func (r *Shared) share(ctx context.Context, name string, o Options, s ShareOptions) (err error) {
-	if s.Audience == share.Public || len(o.Profiles) > 0 {
+	if s.Audience == share.Public || s.Audience == share.Landowner || o.To == Page || len(o.Profiles) > 0 {
 		if err := r.dangers(ctx, o, &s.Options); err != nil {
 			return err
 		}
@@ -314,7 +314,7 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 	var err error
 	if o.To == Page {
 		var list notice.List
-		if list, err = noticesOn(ctx, r.Copy.Report, o); err == nil {
+		if list, err = noticesOn(ctx, r.carried(find.StreamOf(r.Copy.Report).Until(ctx)), o); err == nil {
 			err = share.Sheet(r.out, r.Copy.Report,
 				share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: list, Pictures: shown, Language: o.Language,
 					LeftOut: r.Copy.NotShown})
@@ -390,8 +390,8 @@ func collectAll(ctx context.Context, name string, o Options, cut func(*find.Find
 var ownLimits = limit.Limits{Held: -1, Expanded: -1, Entries: -1}
 
 // noticesOn validates a copy, without asking for a level.
-func noticesOn(ctx context.Context, r *find.Report, o Options) (list notice.List, err error) {
-	err = eachNotice(ctx, find.StreamOf(r).Until(ctx), o, func(_ string, n *notice.Notice) { list.Add(*n) })
+func noticesOn(ctx context.Context, in *find.Stream, o Options) (list notice.List, err error) {
+	err = eachNotice(ctx, in, o, func(_ string, n *notice.Notice) { list.Add(*n) })
 	list.Sort()
 	return list, err
 }

@@ -34,10 +34,9 @@ type logEvidence struct {
 
 // columnEvidence is what the measures of one column have in common.
 type columnEvidence struct {
-	read, inches   int // measures, and those of them that were written in inches
-	low, high      float64
-	unit           string
-	points, commas []measure
+	read, inches int // measures, and those of them that were written in inches
+	low, high    float64
+	unit         string
 }
 
 type measure struct {
@@ -81,7 +80,7 @@ func mutual(t *find.Term) string {
 
 // whole proposes what only the whole log shows.
 func (p *proposer) whole(ctx context.Context) error {
-	for _, look := range []func(){p.repeatedNumbers, p.leadingNoughts, p.decimalSigns, p.days, p.outingsSwapped,
+	for _, look := range []func(){p.repeatedNumbers, p.leadingNoughts, p.days, p.outingsSwapped,
 		p.minutes, p.strays, p.abroad, p.wholeDays, p.oneSided, p.neighbours} {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -95,8 +94,6 @@ func (p *proposer) whole(ctx context.Context) error {
 }
 
 var (
-	withPoint  = text.Pattern(`^\D*\d+\.\d+\D*$`)
-	withComma  = text.Pattern(`^\D*\d+,\d+\D*$`)
 	onlyDigits = text.Pattern(`^\d+$`)
 )
 
@@ -108,12 +105,6 @@ func (l *logEvidence) seeMeasure(s *sighting, pointer, unit string, q *find.Quan
 		l.columns[name] = c
 		l.order = append(l.order, name)
 	}
-	switch {
-	case withPoint().MatchString(q.Verbatim):
-		c.points = append(c.points, measure{s, pointer, q.Verbatim})
-	case withComma().MatchString(q.Verbatim):
-		c.commas = append(c.commas, measure{s, pointer, q.Verbatim})
-	}
 	if q.Min.Known() && q.Max.Known() {
 		if low := q.Min.Float(); c.read == 0 || low < c.low {
 			c.low = low
@@ -124,29 +115,6 @@ func (l *logEvidence) seeMeasure(s *sighting, pointer, unit string, q *find.Quan
 		c.read++
 		if q.Said == "in" {
 			c.inches++
-		}
-	}
-}
-
-// decimalSigns proposes the decimal sign of most for the few that have the other.
-func (p *proposer) decimalSigns() {
-	for _, name := range p.log.order {
-		c := p.log.columns[name]
-		few, many, from, to := c.commas, len(c.points), ",", "."
-		if len(c.commas) > len(c.points) {
-			few, many, from, to = c.points, len(c.commas), ".", ","
-		}
-		for _, m := range few {
-			if many == 0 {
-				break
-			}
-			evidence := fmt.Sprintf("%d measures of the column have the other sign", many)
-			if many == 1 {
-				evidence = "the other measure of the column with decimals has the other sign"
-			}
-			p.propose(m.sighting, m.pointer, m.text, evidence,
-				candidate{strings.Replace(m.text, from, to, 1), "decimal-comma",
-					"decimal points and decimal commas are mixed in one column"})
 		}
 	}
 }

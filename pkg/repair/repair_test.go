@@ -285,7 +285,7 @@ func TestAWholeLogIsRepaired(t *testing.T) {
 		if n == 0 {
 			break
 		}
-		if round == 0 && n != 14 || round > 2 {
+		if round == 0 && n != 13 || round > 2 {
 			t.Fatalf("round %d: %d accepted of %q", round, n, told(p))
 		}
 		for _, x := range p.Proposals {

@@ -54,7 +54,7 @@ func decode(book *grid.Book, o Options, format string) (*find.Stream, error) {
 		d.notices[i].File = o.File
 	}
 	s := &find.Stream{Report: d.report, File: o.File, Format: format, Notices: d.notices, Origins: beside.origins,
-		Count: d.finds()}
+		Language: d.language, Count: d.finds()}
 	s.SetEntries(d.entries)
 	return s, nil
 }
@@ -76,6 +76,7 @@ type decoder struct {
 	references *intake.References
 	refused    map[string]bool // people who said no to a question for their consent
 	sheets     []*sheetPlan    // those of finds, in the order of the book
+	language   string          // by whose words the headings were read, where the report states none
 	own        bool            // a program wrote the book
 	key        legend
 	shared     map[string]int // on how many sheets labels stand that may be those of a form

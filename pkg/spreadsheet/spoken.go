@@ -278,6 +278,7 @@ func (d *decoder) sayShown(t *tablePlan, count *tally) {
 			message += "; so the day goes first in " + t.spokenDay
 		}
 		d.say(languageRead, t, nil, message)
+		d.language = l.Tag
 	}
 	for _, c := range t.columns {
 		switch {

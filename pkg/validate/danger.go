@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/memo"
@@ -64,7 +65,12 @@ func listen(c *Case) (s spoken) {
 		if text == "" {
 			return
 		}
-		if said := heardIn(text).Surely; said != 0 {
+		heard := heardIn(text)
+		said := heard.Surely
+		if most != 0 && heard.Perhaps&danger.Ordnance != 0 {
+			said |= guessed(text, f.Name) & danger.Ordnance
+		}
+		if said != 0 {
 			if of != "" {
 				pointer += "/" + notice.Escape(of)
 			}
@@ -72,6 +78,22 @@ func listen(c *Case) (s spoken) {
 		}
 	})
 	return s
+}
+
+// guessed is what a note takes the object itself for: "iron thing" with "left it - shell?" beside it. What stands with
+// the name is heard with it: "button" and "shell?" are a shell button.
+func guessed(note, name string) (of danger.Kind) {
+	for asked := range strings.SplitAfterSeq(note, "?") {
+		asked, is := strings.CutSuffix(asked, "?")
+		if !is {
+			continue
+		}
+		clauses := clauseEnd().Split(strings.ReplaceAll(asked, " - ", ";"), -1)
+		if last := strings.TrimSpace(clauses[len(clauses)-1]); strings.Count(last, " ") < 4 {
+			of |= heardIn(last).Perhaps & (heardIn(last+" "+name).Perhaps | heardIn(last+" "+name).Surely)
+		}
+	}
+	return of
 }
 
 // otherWords hands on each text of a find that is not of the object itself: its member,

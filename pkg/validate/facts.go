@@ -71,6 +71,7 @@ type frame struct {
 	mostPicture int64 // bytes that are read of one picture
 	// jurisdiction is what a profile takes where the log names none.
 	jurisdiction string
+	language     string // in which a log that states none was read
 }
 
 func newFrame(r *find.Report, mostPicture int64) *frame {

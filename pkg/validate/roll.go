@@ -461,3 +461,38 @@ func twoNumbers(s string) (x, y int32, ok bool) {
 	}
 	return int32(a), int32(b), true
 }
+
+// goesOn reports whether a day follows the one before it within a season, over the turn of the year.
+func (r *Roll) goesOn(finds []int, at int) bool {
+	if at == 0 {
+		return false
+	}
+	before, day := int(r.line(finds[at-1]).day), int(r.line(finds[at]).day)
+	return day >= before && day-before <= 150
+}
+
+// yearOf returns the one year that a sheet is named after and that most of its finds are of.
+func (r *Roll) yearOf(finds []int) (year int, ok bool) {
+	if len(finds) < 5 {
+		return 0, false
+	}
+	words := strings.FieldsFunc(r.sheet(finds[0]), func(c rune) bool { return c < '0' || c > '9' })
+	for k, word := range words {
+		if k+1 < len(words) && len(word) == 4 {
+			next, err := strconv.Atoi(words[k+1])
+			if year, _ := strconv.Atoi(word); err == nil && (next == year+1 || next == (year+1)%100) {
+				return 0, false // a season of two years
+			}
+		}
+		if year, err := strconv.Atoi(word); err == nil && len(word) == 4 {
+			n := 0
+			for _, i := range finds {
+				if dayOf(int(r.line(i).day)).Year == year {
+					n++
+				}
+			}
+			return year, 5*n >= 4*len(finds)
+		}
+	}
+	return 0, false
+}

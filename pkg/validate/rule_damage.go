@@ -14,7 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var damageRules = []*Rule{numberDamaged, noughtsLost, textDamaged, textCut, decimalComma}
+var damageRules = []*Rule{numberDamaged, noughtsLost, textDamaged, textCut}
 
 // eachText visits the words of a find that people write freely, with the cells of columns that no
 // field understands.
@@ -193,98 +193,6 @@ var noughtsLost = &Rule{
 	},
 }
 
-var decimalComma = &Rule{
-	Kind: kinds.DecimalComma,
-	Across: func() Across {
-		columns := map[string]*decimals{}
-		return Across{
-			Find: func(c *Case, ref Ref, _ Say) {
-				if c.quantities()&signed == 0 {
-					return
-				}
-				c.Find.Quantities(func(pointer, _ string, q *find.Quantity) {
-					sign := decimalSign(q.Verbatim)
-					if sign == 0 {
-						return
-					}
-					d := columns[pointer]
-					if d == nil {
-						d = &decimals{}
-						columns[pointer] = d
-					}
-					d.see(sign, ref.Label)
-				})
-			},
-			End: func(c *Case, say SayOf) {
-				for _, pointer := range sortedKeys(columns) {
-					if message := columns[pointer].words(); message != "" {
-						say(reportRef, "", "in the column of the "+pointerWords(pointer)+" "+message)
-					}
-				}
-			},
-		}
-	},
-}
-
-// decimals counts the decimal signs of one column and keeps the first labels of each.
-type decimals struct {
-	count  [2]int // points, commas
-	labels [2][]string
-}
-
-func (d *decimals) see(sign byte, label string) {
-	i := 0
-	if sign == ',' {
-		i = 1
-	}
-	if d.count[i]++; len(d.labels[i]) < 8 {
-		d.labels[i] = append(d.labels[i], label)
-	}
-}
-
-func (d *decimals) words() string {
-	names := [2]string{"point", "comma"}
-	few, many := 1, 0
-	if d.count[1] > d.count[0] {
-		few, many = 0, 1
-	}
-	if d.count[few] == 0 {
-		return ""
-	}
-	list := strings.Join(d.labels[few], ", ")
-	if more := d.count[few] - len(d.labels[few]); more > 0 {
-		list += fmt.Sprintf(" and %d more", more)
-	}
-	word := "find"
-	if d.count[few] > 1 {
-		word = "finds"
-	}
-	return fmt.Sprintf("%d have a decimal %s and %d a %s (%s %s)", d.count[many], names[many], d.count[few], names[few],
-		word, list)
-}
-
-// decimalSign returns the one point or comma between digits of a text with one number in it, else 0.
-func decimalSign(s string) byte {
-	var sign byte
-	groups, in := 0, false
-	for i := range len(s) {
-		digit := s[i] >= '0' && s[i] <= '9'
-		if digit && !in {
-			if groups++; groups > 2 || groups == 2 && (i < 2 || sign == 0 || s[i-1] != sign) {
-				return 0
-			}
-		}
-		if in && !digit && groups == 1 && (s[i] == '.' || s[i] == ',') {
-			sign = s[i]
-		}
-		in = digit
-	}
-	if groups != 2 {
-		return 0
-	}
-	return sign
-}
-
 func sortedKeys[V any](m map[string]V) []string {
 	out := make([]string, 0, len(m))
 	for k := range m {
@@ -292,9 +200,4 @@ func sortedKeys[V any](m map[string]V) []string {
 	}
 	slices.Sort(out)
 	return out
-}
-
-// pointerWords names a member as people read it.
-func pointerWords(pointer string) string {
-	return strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", " ")
 }

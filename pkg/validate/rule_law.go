@@ -1,6 +1,7 @@
 package validate
 
 import (
+	"cmp"
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -200,7 +201,7 @@ var lawNotChecked = &Rule{
 						fmt.Sprintf("the law of the place was not checked: no table of law is held for %s; ask the heritage authority "+
 							"there", place))
 				}
-				if words := guess.words(c.Report.Language); words != "" {
+				if words := guess.words(cmp.Or(c.Report.Language, c.run.language)); words != "" {
 					say(reportRef, "/permissions", words)
 				}
 			},

@@ -36,7 +36,7 @@ var dateFar = &Rule{
 				} else if day == odd && (at == 0 || int(log.line(days[at-1]).day) != odd) {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times",
 						dayOf(day).Year))
-				} else if got := dayOf(day).Year; named && got != year {
+				} else if got := dayOf(day).Year; named && got != year && !log.goesOn(days, at) {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d on the sheet of %d", got, year))
 				}
 			}
@@ -62,25 +62,6 @@ func (r *Roll) inOrder(finds []int) bool {
 		}
 	}
 	return len(finds) >= 4 && 5*forward >= 4*(len(finds)-1)-5
-}
-
-// yearOf returns the year that a sheet is named after and that most of its finds are of.
-func (r *Roll) yearOf(finds []int) (year int, ok bool) {
-	if len(finds) < 5 {
-		return 0, false
-	}
-	for _, word := range strings.FieldsFunc(r.sheet(finds[0]), func(c rune) bool { return c < '0' || c > '9' }) {
-		if year, err := strconv.Atoi(word); err == nil && len(word) == 4 {
-			n := 0
-			for _, i := range finds {
-				if dayOf(int(r.line(i).day)).Year == year {
-					n++
-				}
-			}
-			return year, 5*n >= 4*len(finds)
-		}
-	}
-	return 0, false
 }
 
 // yearRuns are finds in their order, with the run of one year that was asked for last.

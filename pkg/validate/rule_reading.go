@@ -234,7 +234,6 @@ const (
 	backwards   quirk = 1 << iota // the ends may be the wrong way round, or the best value beyond them
 	unread                        // a text has no value beside it
 	disagreeing                   // a text and the value beside it differ
-	signed                        // a text has a decimal point or comma
 )
 
 // quantities looks through the quantities of the find once, so that the rules need to do so only where
@@ -250,9 +249,6 @@ func (c *Case) quantities() quirk {
 			}
 			if compare(q, unit, c.Report.Language) != agrees {
 				found |= disagreeing
-			}
-			if decimalSign(q.Verbatim) != 0 {
-				found |= signed
 			}
 		})
 		return found, true

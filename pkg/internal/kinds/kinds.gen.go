@@ -250,13 +250,6 @@ var (
 		Source: "the deadline in the record; the days before it are our proposal",
 		Before: "\"notified\": [{\"to\": \"coroner\", \"deadline\": \"2026-04-14\", \"status\": {\"code\": \"open\"}}]",
 		After:  "\"notified\": [{\"to\": \"coroner\", \"deadline\": \"2026-04-14\", \"on\": \"2026-04-12\", \"status\": {\"code\": \"sent\"}}]", Off: ""}
-	DecimalComma = notice.Kind{Code: "decimal-comma", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "5.15",
-		Title:  "decimal points and decimal commas are mixed in one column",
-		Why:    "51,234 is a little over 51 to one and over 51 thousand to another",
-		Help:   "Look at those with the rarer sign and write them as the others; findslip repair proposes it.",
-		Source: "ISO 80000-1 allows comma and point; common practice is one of them in one column",
-		Before: "weights 6.2 g, 3.5 g and 14,1 g in one column",
-		After:  "6.2 g, 3.5 g and 14.1 g", Off: ""}
 	DeeperThanAgreed = notice.Kind{Code: "deeper-than-agreed", Severity: notice.Warning, Caution: false, Group: "depth", Spec: "5.4",
 		Title:  "it was dug deeper than the permission allows",
 		Why:    "the landowner has set a greatest depth, often because of drains or of what lies below",
@@ -992,7 +985,7 @@ var (
 		Source: "Exif 2.32 (CIPA DC-008) sections 4.6.4 to 4.6.6; guidance on sharing sensitive records of places",
 		Before: "a copy with 12.jpg as the camera wrote it",
 		After:  "a copy with 12.jpg made without metadata", Off: ""}
-	PictureNotFound = notice.Kind{Code: "picture-not-found", Severity: notice.Error, Caution: false, Group: "pictures", Spec: "5.10",
+	PictureNotFound = notice.Kind{Code: "picture-not-found", Severity: notice.Warning, Caution: false, Group: "pictures", Spec: "5.10",
 		Title:  "a picture that the record names is not there",
 		Why:    "it was moved, renamed or left behind when the report was copied",
 		Help:   "Put the file back beside the report, or correct its name. Capitals count.",
@@ -1586,7 +1579,6 @@ func init() {
 		&DatingUnreadable,
 		&DatumUnknown,
 		&DeadlineNear,
-		&DecimalComma,
 		&DeeperThanAgreed,
 		&DepthFar,
 		&DepthImplausible,
