@@ -342,7 +342,7 @@ func pointedOrder(text string, order edtf.Order) edtf.Order {
 // week beside it is another in that year.
 func (w *walker) withYear(text string) (day string, otherWeekday bool) {
 	year, text := w.yearHint(), strings.TrimSpace(text)
-	if year == 0 || yearOf(text) > 0 {
+	if month, doubt := w.monthOrDay(text); year == 0 || yearOf(text) > 0 || doubt || month != "" {
 		return "", false
 	}
 	before, part, ok := strings.Cut(text, ",")
@@ -419,6 +419,45 @@ func (p *sheetPlan) orderByWeekdays(samples []string) edtf.Order {
 		return edtf.MonthDayYear
 	}
 	return edtf.OrderUnknown
+}
+
+// monthOrDay tells whether a month with two figures behind it is a month of a year, in a column whose other days have
+// that year and stand before their month: Nov 24 below 5 Oct 24. In doubt it may be the day of the month as well.
+func (w *walker) monthOrDay(text string) (month string, doubt bool) {
+	m, c := monthAndDay().FindStringSubmatch(text), w.t.field("found.date")
+	if m == nil || c == nil {
+		return "", false
+	}
+	years, before, behind := map[int]bool{}, 0, 0
+	if year := w.yearHint(); year > 0 {
+		years[year%100] = true
+	}
+	near := func(n int) bool { return years[n] || years[n-1] || years[n+1] }
+	for _, s := range c.samples {
+		r, err := w.t.foundDay(s, edtf.Options{Order: w.t.order, Pivot: firstOfHobby})
+		if day := r.Date.String(); err == nil && len(day) >= len("2024-10-05") {
+			years[atoi(day[2:4])] = true
+			if word, _, _ := strings.Cut(s, " "); isMonth(strings.Trim(word, ".,")) || w.t.order == edtf.MonthDayYear {
+				behind++
+			} else {
+				before++
+			}
+		}
+	}
+	for _, s := range c.samples {
+		if of := monthAndDay().FindStringSubmatch(s); of != nil && !near(atoi(of[1])) {
+			behind++
+		}
+	}
+	figures := atoi(m[1])
+	if behind > 0 && before == 0 || !near(figures) || !strings.HasSuffix(text, m[1]) || w.t.plan.own {
+		return "", false
+	}
+	r, err := edtf.NormaliseFound(strings.TrimSuffix(text, m[1])+"'"+m[1], edtf.Options{Pivot: firstOfHobby})
+	if behind > 0 || before == 0 || !years[figures] || err != nil {
+		return "", true
+	}
+	return r.Date.String(), false
 }
 
 // yearless reports whether a column of days has some that are a month and a day, and can be nothing else: then Apr 16

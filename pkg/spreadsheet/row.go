@@ -450,6 +450,9 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 		}
 	case cell.Kind == grid.Text && isMonthAndDay(text) && r.t.at(cell.Column).yearless():
 		r.v.FoundVerbatim = text
+	case cell.Kind == grid.Text && isMonthAndDay(text):
+		r.v.Found, _ = r.w.monthOrDay(text)
+		r.v.FoundVerbatim = text
 	default:
 		if r.v.Found = text; cell.Kind == grid.Text || cell.Kind == grid.Number {
 			if day := r.t.dayOfHabit(r.t.at(cell.Column), text); day != "" {
