@@ -318,11 +318,7 @@ func (t *tablePlan) titles() (out []grid.Cell, rows []int) {
 	if t.number > 1 || t.plan.own {
 		return nil, nil
 	}
-	above := t.plan.head
-	kept := t.plan.onSide || t.plan.cards > 0
-	if kept {
-		above = t.plan.keyRows
-	}
+	above, kept := t.above()
 	for _, r := range above {
 		if r.Number >= t.first && !kept {
 			break
@@ -334,6 +330,14 @@ func (t *tablePlan) titles() (out []grid.Cell, rows []int) {
 		}
 	}
 	return out, rows
+}
+
+// above returns the rows among which the titles of a table are; kept says that they are nothing but titles and notes.
+func (t *tablePlan) above() (rows []grid.Row, kept bool) {
+	if t.plan.onSide || t.plan.cards > 0 {
+		return t.plan.keyRows, true
+	}
+	return t.plan.head, false
 }
 
 // unitsOfTitles takes over what a title, or a text that stands alone, says of the units of the columns: Depths in

@@ -84,6 +84,17 @@ func isLabelRow(r grid.Row) bool {
 	return known*3 >= filled(r)*2 && known > 0
 }
 
+// isPairs reports whether a row is labels that are understood, each with its words behind it.
+func isPairs(r grid.Row) bool {
+	n := 0
+	for _, c := range r.Cells {
+		if isLabel(c) {
+			n++
+		}
+	}
+	return n > 0 && n*2 <= filled(r) && isLabel(r.Cells[0])
+}
+
 // below returns the labels of a row that have their words in the next row, and how many rows that takes; table says
 // that there are more rows below them.
 func (p *sheetPlan) below(rows []grid.Row, i int) (out []label, took int, table bool) {
@@ -103,7 +114,7 @@ func (p *sheetPlan) below(rows []grid.Row, i int) (out []label, took int, table 
 				return nil, 0, false
 			}
 		}
-		if took = 2; follows(2) {
+		if took = 2; follows(2) && !isPairs(rows[i+2]) {
 			return nil, 0, filled(r) > 2
 		}
 	}
@@ -145,7 +156,7 @@ func (p *sheetPlan) labels() (all []label, ok bool) {
 		}
 		all, i = append(all, list...), i+took-1
 	}
-	return all, over == 0 || len(shapes) > 1 || over*4 < len(all)
+	return all, over == 0 || len(shapes) > 1 || over*2 < len(all)
 }
 
 // takeBlocks reads the sheet as cards where it is such.

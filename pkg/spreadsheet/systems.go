@@ -111,8 +111,9 @@ func (t *tablePlan) systemOfPosition() string {
 	if !needed {
 		return ""
 	}
-	for _, r := range slices.Backward(t.plan.head) { // the title that is nearest
-		if r.Number >= t.first || t.number > 1 && filled(r) > 2 {
+	rows, kept := t.above()
+	for _, r := range slices.Backward(rows) { // the title that is nearest
+		if r.Number >= t.first && !kept || t.number > 1 && filled(r) > 2 {
 			continue
 		}
 		for _, c := range r.Cells {
