@@ -940,7 +940,7 @@ class Count(Reader):
 
     def text(self):
         if self.vague():
-            return {"min": 2, "approximate": True}
+            raise Refused("vague")
         w, i = self.w, self.lead(0)
         j = self.piece(i)
         i = self.lead((w.sign(j, ":;!") if j else 0) or j)

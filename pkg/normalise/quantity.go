@@ -1,6 +1,7 @@
 package normalise
 
 import (
+	"cmp"
 	"reflect"
 	"slices"
 	"strconv"
@@ -38,6 +39,10 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 	def, stated := n.unitOf(pointer, unit, q)
 	into := unitNamed(unit)
 	r, err := readMeasure(q.Verbatim, quantity.Options{Into: into, Default: def, Language: lexicon.ByTag(n.o.Language)})
+	if pointer == "/count" && quantity.IsVague(err) {
+		n.f.Kind = cmp.Or(n.f.Kind, "lot")
+		return "" // several: asked for by several-not-counted, where anybody counts such things
+	}
 	if err != nil {
 		n.fault(pointer, err)
 		return ""

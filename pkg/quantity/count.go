@@ -36,8 +36,9 @@ func readPieces(s string, o Options) (Reading, uint32, error) {
 	if p.n == 0 {
 		return Reading{}, 0, empty(s)
 	}
-	if q, ok := p.several(); ok {
-		return Reading{Quantity: q}, p.best(), nil
+	if p.several() {
+		p.failAt(CodeVague, p.token[0].at, p.token[p.n-1].end, "", "")
+		return Reading{}, p.best(), p.explain()
 	}
 	if !p.readCount() {
 		return Reading{}, p.best(), p.explain()
@@ -55,26 +56,17 @@ func readPieces(s string, o Options) (Reading, uint32, error) {
 	return Reading{Quantity: q, Notes: p.notes}, p.best(), nil
 }
 
-// several reads words that mean more than one: several, a few, dozens.
+// several reports whether a text is words that mean more than one and no number: several, a few; een paar, which may be
+// two.
 //
 // Grammar: vague.
-func (p *parser) several() (q Quantity, ok bool) {
-	for p.i < p.n && p.tok().is(wArticle|wApprox) && !p.tok().is(wVague) {
-		p.i++
+func (p *parser) several() bool {
+	i, vague := 0, false
+	for i < p.n && (p.token[i].is(wVague) || !vague && p.token[i].is(wArticle|wApprox) || vague && p.token[i].is(wOf|wPiece)) {
+		vague = vague || p.token[i].is(wVague)
+		i++
 	}
-	least := Decimal(0)
-	if p.tok().is(wVague) {
-		least = Whole(2)
-		p.i++
-	}
-	for p.tok().is(wOf | wPiece) {
-		p.i++
-	}
-	if least == 0 || p.tok().kind != kEnd {
-		p.i = 0
-		return q, false
-	}
-	return Quantity{Min: Bound{least, true}, Approximate: true}, true
+	return vague && i == p.n
 }
 
 // readCount reads a number of pieces.

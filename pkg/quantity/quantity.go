@@ -45,6 +45,7 @@
 package quantity
 
 import (
+	"errors"
 	"strings"
 )
 
@@ -353,6 +354,12 @@ type Error struct {
 	At                int
 	Message, Help     string
 	Proposals         []string
+}
+
+// IsVague reports whether a text was refused because it names no number: several, a handful.
+func IsVague(err error) bool {
+	var e *Error
+	return errors.As(err, &e) && e.Code == CodeVague
 }
 
 // Error returns the message in one line, with the input and the proposals.

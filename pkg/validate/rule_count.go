@@ -6,6 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -25,7 +26,8 @@ var kindUnlikeCount = &Rule{
 		case f.Kind == "single" && low.Known() && low.Int() > 1:
 			say("/count", fmt.Sprintf("the record is one object, but its count is %s", interval(bound(low), bound(high), "")))
 		case f.Kind == "single" && !f.Count.HasValue() && f.Count.Verbatim != "":
-			if r, err := readAgain(f.Count, "", c.Report.Language); err == nil && r.Min.Known && r.Min.Value.Float() > 1 {
+			r, err := readAgain(f.Count, "", c.Report.Language)
+			if quantity.IsVague(err) || err == nil && r.Min.Known && r.Min.Value.Float() > 1 {
 				say("/count", fmt.Sprintf("the record is one object, but its count is %q", clip(f.Count.Verbatim)))
 			}
 		}
