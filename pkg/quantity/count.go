@@ -62,9 +62,10 @@ func readPieces(s string, o Options) (Reading, uint32, error) {
 // Grammar: vague.
 func (p *parser) several() bool {
 	i, vague := 0, false
-	for i < p.n && (p.token[i].is(wVague) || !vague && p.token[i].is(wArticle|wApprox) || vague && p.token[i].is(wOf|wPiece)) {
-		vague = vague || p.token[i].is(wVague)
-		i++
+	for beside := wArticle | wApprox; i < p.n && p.token[i].is(wVague|beside); i++ {
+		if p.token[i].is(wVague) {
+			vague, beside = true, wOf|wPiece
+		}
 	}
 	return vague && i == p.n
 }

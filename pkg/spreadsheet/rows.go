@@ -12,7 +12,6 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
-	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -22,7 +21,7 @@ func isTotalText(text string) bool {
 		return false
 	}
 	words := heading.Words(text)
-	if len(words) == 0 || len(words) > 6 {
+	if len(words) == 0 || len(words) > 8 {
 		return false
 	}
 	table := heading.RowWords("total")
@@ -37,18 +36,27 @@ func isTotalText(text string) bool {
 	for n := min(3, len(words)); n > 0; n-- {
 		if table[strings.Join(words[:n], " ")] {
 			rest := words[n:]
-			return len(rest) == 0 || strings.HasSuffix(strings.TrimSpace(text), ":") || len(rest) <= 3 &&
+			label, _, behind := strings.Cut(text, ":")
+			return len(rest) == 0 || behind && len(heading.Words(label)) == n ||
+				strings.HasSuffix(strings.TrimSpace(text), ":") || len(rest) <= 3 &&
 				(n > 1 || len(words[0]) > 3)
 		}
 	}
 	return false
 }
 
-// countsFinds reports whether a text says how many finds there are: 7 finds.
-func countsFinds(text string) bool {
-	number, word, ok := strings.Cut(strings.TrimSpace(text), " ")
-	return ok && len(number) < 5 && strings.Trim(number, "0123456789") == "" && !strings.Contains(word, " ") &&
-		(heading.Understand(word).Field == "name" || heading.RowWord("counted", word))
+// countsFinds reports whether a text says how many finds there are, and perhaps of what else: 7 finds, 3 outings.
+func countsFinds(text string) (finds bool) {
+	for part := range strings.FieldsFuncSeq(text, func(r rune) bool { return strings.ContainsRune(",;+&/", r) }) {
+		number, rest, _ := strings.Cut(strings.TrimSpace(part), " ")
+		word, more, _ := strings.Cut(strings.TrimSpace(rest), " ")
+		if len(number) > 4 || number == "" || strings.Trim(number, "0123456789") != "" || word == "" ||
+			more != "" && !isTotalText(more) {
+			return false
+		}
+		finds = finds || heading.Understand(word).Field == "name" || heading.RowWord("counted", word)
+	}
+	return finds
 }
 
 // isTotal reports whether a row adds others up: its first text says so, or it is nothing but figures under
@@ -61,6 +69,9 @@ func (w *walker) isTotal(row grid.Row) bool {
 	if name := w.t.field("name"); name != nil {
 		text := strings.TrimSpace(row.Cell(name.column).Text)
 		counted = countsFinds(text) && !namesAThing(text[strings.IndexByte(text, ' ')+1:])
+		if m := countedWords().FindStringSubmatch(text); m != nil && !namesAThing(m[1]) && w.lacks(row) {
+			counted = true // alles: 8 Tüten
+		}
 	}
 	for i := range row.Cells {
 		c := &row.Cells[i]
@@ -257,7 +268,7 @@ func (w *walker) add(row grid.Row) {
 			s = new(sum)
 			w.sums[c.Column] = s
 		}
-		n, unit, ok := summand(c.Value)
+		n, unit, ok := col.summand(c.Value)
 		if s.broken = s.broken || !ok && strings.TrimSpace(c.Text) != "" || ok && s.all > 0 && unit != s.unit; !ok {
 			continue
 		}
@@ -280,12 +291,14 @@ func (w *walker) add(row grid.Row) {
 	w.counted(thingsCounted, things)
 }
 
-// summand reads a figure, with a unit of letters behind it or none.
-func summand(text string) (n float64, unit string, ok bool) {
+// summand reads a figure, with a unit of letters behind it or none; that of the heading is none.
+func (c *column) summand(text string) (n float64, unit string, ok bool) {
 	text = strings.TrimSpace(text)
 	unit = strings.TrimLeft(text, "0123456789.,")
 	n, err := strconv.ParseFloat(strings.Replace(text[:len(text)-len(unit)], ",", ".", 1), 64)
-	unit = strings.TrimSpace(unit)
+	if unit = strings.TrimSpace(unit); strings.EqualFold(unit, c.Hints.Unit) {
+		unit = ""
+	}
 	return n, unit, err == nil && !strings.ContainsFunc(unit, func(r rune) bool { return !unicode.IsLetter(r) })
 }
 
@@ -345,7 +358,7 @@ func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
 			continue
 		}
 		s := w.sums[c.Column]
-		n, unit, ok := summand(c.Value)
+		n, unit, ok := cmp.Or(w.t.at(c.Column), new(column)).summand(c.Value)
 		if s == nil || !ok || c.Kind != grid.Number && c.Kind != grid.Text || unit != s.unit && unit != "" {
 			continue
 		}
@@ -503,95 +516,4 @@ func join(group, text string) (string, bool) {
 		text += " (" + unit.String() + ")"
 	}
 	return text, true
-}
-
-// measures reports whether a heading is that of a length or a weight that the unit can measure.
-func measures(text string, unit quantity.Unit) bool {
-	switch field := heading.Understand(text).Field; {
-	case field == "depth", strings.HasPrefix(field, "dimensions"), field == "otherDepths.1", field == heading.DepthFrom,
-		field == heading.DepthTo:
-		return unit.Dimension() == quantity.CM.Dimension()
-	case field == "weight":
-		return unit.Dimension() == quantity.G.Dimension()
-	}
-	return false
-}
-
-// isUnitsRow recognises a row of units below the headings: nothing in it is more than a few words, there is no
-// figure but that of a zone, and most of it, under what is measured all of it, are units.
-func (t *tablePlan) isUnitsRow(row grid.Row) bool {
-	units, others := 0, 0
-	for _, c := range row.Cells {
-		text := strings.TrimSpace(c.Text)
-		if strings.Trim(text, "()[] -–.") == "" {
-			continue
-		}
-		col := t.at(c.Column)
-		switch {
-		case c.Kind != grid.Text || len(text) > 30:
-			return false
-		case isUnitWord(text) || heading.IsUnit(strings.Trim(text, "()[] .")) || isGridWord(text) ||
-			strings.Trim(text, "()[]°º ") == "":
-			units++
-		case strings.ContainsAny(text, "0123456789") || col == nil || col.content.Cells == 0:
-			return false
-		default:
-			switch col.Field { // a word that stands once, where the column has figures
-			case "count", "number", "found.date", "depth", "weight":
-				others++
-			default:
-				return false
-			}
-		}
-	}
-	return units > others
-}
-
-// isGridWord reports whether a text is that of a reference system or of one of its axes: UTM 32N, m, Zone 32U.
-func isGridWord(text string) bool {
-	text = strings.Trim(text, "()[] ")
-	return systemIn(text) != "" || gridWord().MatchString(text)
-}
-
-var gridWord = text.Pattern(`(?i)^(?:m\s*)?[(]?(?:utm|zone|zona|sone|strefa)\s*(?:zone\s*)?[0-9]{1,` +
-	`2}\s*[a-z]?[)]?(?:,?\s*m)?$`)
-
-// takeUnits takes the units of a row below the headings over.
-func (t *tablePlan) takeUnits(row grid.Row) {
-	t.units = row.Number
-	for _, c := range row.Cells {
-		col := t.at(c.Column)
-		if col == nil {
-			continue
-		}
-		word := strings.Trim(c.Text, "()[] ")
-		if code := cmp.Or(systemIn(word), systemIn(col.heading+" "+word)); code != "" && strings.HasPrefix(col.Field,
-			"position.") && col.Hints.System == "" {
-			col.Hints.System = code
-		}
-		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && col.Hints.Unit == "" {
-			col.Hints.Unit = u.String()
-		} else if col.Field == "weight" && strings.Trim(strings.ToLower(word), ".") == "gr" && col.Language != "en" &&
-			col.Language != "" {
-			col.Hints.Unit = quantity.G.String()
-		}
-		if o, ok := edtf.OrderOfHeading("date (" + word + ")"); ok && col.Hints.Order == "" {
-			col.Hints.Order = o.String()
-		}
-	}
-}
-
-func isUnitWord(s string) bool {
-	s = strings.Trim(s, "()[] ")
-	if s == "" || s == "-" {
-		return true
-	}
-	if strings.ContainsAny(s, "([") { // a heading with its unit: to (cm)
-		return false
-	}
-	if _, ok := quantity.UnitOfHeading("x (" + s + ")"); ok {
-		return true
-	}
-	_, ok := edtf.OrderOfHeading("date (" + s + ")")
-	return ok
 }

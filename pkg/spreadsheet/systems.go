@@ -9,10 +9,13 @@ import (
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // coverSystem finds the grid that a line of a sheet names beside a word for coordinates, wherever in the book it
@@ -258,4 +261,95 @@ func isGaussKrueger(text string) bool {
 		}
 	}
 	return false
+}
+
+// measures reports whether a heading is that of a length or a weight that the unit can measure.
+func measures(text string, unit quantity.Unit) bool {
+	switch field := heading.Understand(text).Field; {
+	case field == "depth", strings.HasPrefix(field, "dimensions"), field == "otherDepths.1", field == heading.DepthFrom,
+		field == heading.DepthTo:
+		return unit.Dimension() == quantity.CM.Dimension()
+	case field == "weight":
+		return unit.Dimension() == quantity.G.Dimension()
+	}
+	return false
+}
+
+// isUnitsRow recognises a row of units below the headings: nothing in it is more than a few words, there is no
+// figure but that of a zone, and most of it, under what is measured all of it, are units.
+func (t *tablePlan) isUnitsRow(row grid.Row) bool {
+	units, others := 0, 0
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if strings.Trim(text, "()[] -–.") == "" {
+			continue
+		}
+		col := t.at(c.Column)
+		switch {
+		case c.Kind != grid.Text || len(text) > 30:
+			return false
+		case isUnitWord(text) || heading.IsUnit(strings.Trim(text, "()[] .")) || isGridWord(text) ||
+			strings.Trim(text, "()[]°º ") == "":
+			units++
+		case strings.ContainsAny(text, "0123456789") || col == nil || col.content.Cells == 0:
+			return false
+		default:
+			switch col.Field { // a word that stands once, where the column has figures
+			case "count", "number", "found.date", "depth", "weight":
+				others++
+			default:
+				return false
+			}
+		}
+	}
+	return units > others
+}
+
+// isGridWord reports whether a text is that of a reference system or of one of its axes: UTM 32N, m, Zone 32U.
+func isGridWord(text string) bool {
+	text = strings.Trim(text, "()[] ")
+	return systemIn(text) != "" || gridWord().MatchString(text)
+}
+
+var gridWord = text.Pattern(`(?i)^(?:m\s*)?[(]?(?:utm|zone|zona|sone|strefa)\s*(?:zone\s*)?[0-9]{1,` +
+	`2}\s*[a-z]?[)]?(?:,?\s*m)?$`)
+
+// takeUnits takes the units of a row below the headings over.
+func (t *tablePlan) takeUnits(row grid.Row) {
+	t.units = row.Number
+	for _, c := range row.Cells {
+		col := t.at(c.Column)
+		if col == nil {
+			continue
+		}
+		word := strings.Trim(c.Text, "()[] ")
+		if code := cmp.Or(systemIn(word), systemIn(col.heading+" "+word)); code != "" && strings.HasPrefix(col.Field,
+			"position.") && col.Hints.System == "" {
+			col.Hints.System = code
+		}
+		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && col.Hints.Unit == "" {
+			col.Hints.Unit = u.String()
+		} else if col.Field == "weight" && strings.Trim(strings.ToLower(word), ".") == "gr" && col.Language != "en" &&
+			col.Language != "" {
+			col.Hints.Unit = quantity.G.String()
+		}
+		if o, ok := edtf.OrderOfHeading("date (" + word + ")"); ok && col.Hints.Order == "" {
+			col.Hints.Order = o.String()
+		}
+	}
+}
+
+func isUnitWord(s string) bool {
+	s = strings.Trim(s, "()[] ")
+	if s == "" || s == "-" {
+		return true
+	}
+	if strings.ContainsAny(s, "([") { // a heading with its unit: to (cm)
+		return false
+	}
+	if _, ok := quantity.UnitOfHeading("x (" + s + ")"); ok {
+		return true
+	}
+	_, ok := edtf.OrderOfHeading("date (" + s + ")")
+	return ok
 }
