@@ -101,7 +101,7 @@ func (w *walker) isTotal(row grid.Row) bool {
 				counted = true
 				continue
 			}
-			if (label || counted) && (c.Kind != grid.Text || beginsWithFigure(text)) {
+			if (label || counted) && (c.Kind != grid.Text || beginsWithFigure(text) || countedWords().MatchString(text)) {
 				figures++
 				continue
 			}
