@@ -35,6 +35,6 @@ if (!(seen["draws"]?.refused > 20)) fail("too few invalid reports were compared"
 
 const said = read(process.argv[3]);
 if (!notices(said)) fail(`the notices are not as their schema has them: ${ajv.errorsText(notices.errors)}`);
-if (!(said.notices?.length > 10)) fail("too few notices to judge");
-console.log(`a report of ${said.notices?.length} notices is as its schema has it`);
+if (!(said.notices?.length > 5 && said.read?.length > 5)) fail("too few notices and readings to judge");
+console.log(`a report of ${said.notices?.length} notices and ${said.read?.length} readings is as its schema has it`);
 process.exit(wrong === 0 ? 0 : 1);
