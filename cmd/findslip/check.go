@@ -153,8 +153,10 @@ func (p *program) checkOptions(c *cobra.Command, files []string, f *checkFlags) 
 		return o, err
 	}
 	o.Language = f.language
-	if o.Level, err = validate.ParseLevel(f.level); err != nil {
-		return o, fmt.Errorf("--level: %w", err)
+	if c.Flags().Changed("level") {
+		if o.Level, err = validate.ParseLevel(f.level); err != nil {
+			return o, fmt.Errorf("--level: %w", err)
+		}
 	}
 	if len(f.profiles) == 0 && len(files) == 1 && !c.Flags().Changed("level") {
 		if name := pipeline.ProfileBeside(files[0], o); name != "" {

@@ -19,6 +19,7 @@ package findslip
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -254,7 +255,10 @@ func (o Options) pipeline(in *Input) (p pipeline.Options, err error) {
 	if o.Level == "none" {
 		p.Level = validate.NoLevel
 	} else {
-		set("Level", o.Level, func(s string) (err error) { p.Level, err = validate.ParseLevel(s); return err })
+		set("Level", cmp.Or(o.Level, p.Level.String()), func(s string) (err error) {
+			p.Level, err = validate.ParseLevel(s)
+			return err
+		})
 	}
 	return p, err
 }

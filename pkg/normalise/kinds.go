@@ -38,7 +38,7 @@ func noteKind(code string) *notice.Kind {
 		return &kinds.AxesAssumed
 	case "echo", "decimal-comma", "date-order-assumed", "order-assumed", "height-ignored", "serial-date",
 		"year-two-digits", "period-uncertain", "period-approximate",
-		"century-by-hundreds", "decimals-beyond-use", "decimals-differ":
+		"century-by-hundreds", "decimals-beyond-use", "decimals-differ", quantity.NoteUnitNotListed:
 		return nil // settled by what was stated or by a convention of SPEC.md
 	case "weekday-differs":
 		return &kinds.EchoDisagrees
@@ -49,6 +49,11 @@ func noteKind(code string) *notice.Kind {
 // unread makes a notice of an error of one of the value packages. A position is never quoted.
 func unread(pointer string, err error) notice.Notice {
 	k, r := explain(err, strings.HasPrefix(pointer, "/dating") || strings.HasPrefix(pointer, "/otherDatings"))
+	var q *quantity.Error
+	if errors.As(err, &q) && quantity.IsDepthInWords(q) &&
+		(pointer == "/depth" || strings.HasPrefix(pointer, "/otherDepths/")) {
+		k = &kinds.DepthNamesLayer // shallow, a hand deep: an honest answer
+	}
 	n := notice.New(k, pointer, r.Message)
 	n.Help = r.Help
 	n.Proposals = r.Proposals

@@ -101,6 +101,14 @@ func usualUnits(d Dimension) []Unit {
 	return nil
 }
 
+const depthHelp = "write the depth as it was measured or estimated, such as about 20 cm or less than 10 cm, or \"not " +
+	"measured\""
+
+// IsDepthInWords reports whether a text says how deep without a figure that can be relied on: shallow, a hand deep.
+func IsDepthInWords(err *Error) bool {
+	return err.Code == CodeVague && err.Help == depthHelp || err.Code == CodeUnitUnknown
+}
+
 // proposeUnread finds the cause of a text that the grammar could not read.
 func (p *parser) proposeUnread(e *Error) {
 	for i := 0; i < p.n; i++ {
@@ -120,8 +128,7 @@ func (p *parser) proposeUnread(e *Error) {
 			return
 		case t.is(wVagueDepth) && p.dimension == Length && !p.anyNumber() && !p.anyLayer():
 			*e = *newError(p.s, CodeVague, int(t.at), int(t.end))
-			e.Help = "write the depth as it was measured or estimated, such as about 20 cm or less than 10 cm, or \"not " +
-				"measured\""
+			e.Help = depthHelp
 			return
 		case t.is(wVague) && !p.anyNumber():
 			*e = *newError(p.s, CodeVague, int(t.at), int(t.end))

@@ -38,8 +38,7 @@ func (r *rowReader) setFinder(c *column, text string) {
 
 // setPictures takes the pictures that a cell names.
 func (r *rowReader) setPictures(c *column, text string) {
-	if !r.t.plan.own && !strings.ContainsAny(text, `0123456789./\_-:`) { // see pic, yes, on phone
-		r.sayCell(cellUnreadable, c, "the cell is no name of a picture; its text is kept under the heading")
+	if !r.t.plan.own && !strings.ContainsAny(text, `0123456789./\_-:`) { // see pic, yes, on phone, kein Bild
 		r.keep(c.heading, text)
 		return
 	}

@@ -266,7 +266,7 @@ func TestNoticesAtTheRightCell(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, list := told(t, s, normalise.Options{Order: edtf.DayMonthYear})
-	want := []string{"table-form-found", "quantity-not-read D6 Depth", "date-impossible F6 Date found",
+	want := []string{"table-form-found", "depth-names-layer D6 Depth", "date-impossible F6 Date found",
 		"term-not-listed G6 Material", "position-not-read H6 Grid reference",
 		"fraction-ambiguous E6 Weight"}
 	got := map[string]bool{}

@@ -124,9 +124,10 @@ type Case struct {
 	AsOf       edtf.Day // the day that counts as today
 	Files      fs.FS    // the pictures beside the report; nil: they cannot be looked at
 
-	facts facts  // what several rules ask of the find
-	said  *said  // takes what the rules say
-	run   *frame // what the finds of a run have in common; nil: nothing
+	facts facts       // what several rules ask of the find
+	said  *said       // takes what the rules say
+	told  notice.List // what the reader said of the find, for Across
+	run   *frame      // what the finds of a run have in common; nil: nothing
 }
 
 // NotChecked says that the rule could not be applied here because something it needs is missing:

@@ -124,8 +124,8 @@ func (r *run) sayLevel() {
 				lacks = append(lacks, fmt.Sprintf("%s (%s)", t.Profile.Called(a, "en"), findsText(n)))
 			}
 		}
-		if len(lacks) == 0 {
-			continue
+		if len(lacks) == 0 || r.v.options.Level == "" && i < r.v.asks.levels {
+			continue // nobody asked for the level: what it lacks stands with what the log is good for
 		}
 		whom := "level " + t.Profile.ID
 		if i >= r.v.asks.levels {

@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -552,7 +553,9 @@ var finderMissing = &Rule{
 					if len(finders) < 2 {
 						finders[strings.Clone(f.Finder)] = true
 					}
-				} else if !excusedBy(f, "/finder") {
+				} else if !excusedBy(f, "/finder") && !slices.ContainsFunc(c.told, func(n notice.Notice) bool {
+					return n.Kind.Code == kinds.FindersTwo.Code
+				}) {
 					if blank++; len(without) < 100 {
 						without = append(without, ref)
 					}

@@ -174,6 +174,7 @@ func (r *run) inOrder(e *find.Entry) {
 	ref := Ref{Index: e.Index, Label: strings.Clone(e.Label()), Origin: e.Origin}
 	defer j.free()
 	r.roll.add(&j.c, j.line, ref)
+	j.c.told = e.Notices
 	say := s.say(r.v.rules)
 	for i := range r.across {
 		if r.across[i].Find != nil {

@@ -429,7 +429,9 @@ func (o options) pipeline() (out pipeline.Options, err error) {
 	if o.AsOf == "" {
 		o.AsOf = time.Now().Format(time.DateOnly)
 	}
-	if out.Level, err = validate.ParseLevel(cmp.Or(o.Level, profile.DefaultLevel())); err != nil {
+	if o.Level == "" {
+		// nobody asked: what lacks stands with what the log is good for
+	} else if out.Level, err = validate.ParseLevel(o.Level); err != nil {
 		return out, fmt.Errorf("level: %w", err)
 	}
 	if out.Read.AsOf, err = edtf.ParseDay(o.AsOf); err != nil {

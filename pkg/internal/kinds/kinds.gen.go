@@ -117,7 +117,7 @@ var (
 		Source: "format of this specification, section 4.5",
 		Before: "\"objectClass\": {\"code\": \"x-sheep-bell\"}",
 		After:  "\"objectClass\": {\"code\": \"bell\"}", Off: "nothing needs to be done"}
-	ColumnByContent = notice.Kind{Code: "column-by-content", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
+	ColumnByContent = notice.Kind{Code: "column-by-content", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "a column that is taken for what stands in it",
 		Why:    "its heading is missing or not understood; days, grid references, numbers that run on and pictures show what they are",
 		Help:   "Look whether it is right; else name the field in the reading plan: findslip columns FILE -o plan.json.",
@@ -272,8 +272,8 @@ var (
 		Before: "\"depth\": {\"min\": 3000, \"max\": 3000, \"unit\": \"cm\", \"verbatim\": \"30 m\"}",
 		After:  "\"depth\": {\"min\": 30, \"max\": 30, \"unit\": \"cm\", \"verbatim\": \"30 cm\"}", Off: ""}
 	DepthNamesLayer = notice.Kind{Code: "depth-names-layer", Severity: notice.Info, Caution: false, Group: "taken", Spec: "4.1",
-		Title:  "a layer of the ground in place of a depth",
-		Why:    "the plough layer is an honest answer, and no figure",
+		Title:  "a layer of the ground, or words without a figure, in place of a depth",
+		Why:    "the plough layer, shallow, or a hand deep is an honest answer, and no figure",
 		Help:   "Nothing to do; where the depth was measured, write it too.",
 		Source: "our proposal",
 		Before: "plough soil",
