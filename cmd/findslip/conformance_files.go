@@ -304,14 +304,14 @@ func (j *job) unpack() (*suite.Answer, error) {
 		return give("", map[string]string{"said": string(said) + j.talk.String()})
 	}
 	if nth := j.option("picture"); nth != "" {
-		return picture(filepath.Dir(reports[0]), nth)
+		return pictureBytes(filepath.Dir(reports[0]), nth)
 	}
 	raw, err := os.ReadFile(reports[0])
 	return &suite.Answer{Output: content(raw)}, err
 }
 
-// picture is the nth picture beside the report of a bag and its workbook, by name.
-func picture(folder, nth string) (*suite.Answer, error) {
+// pictureBytes is the nth picture beside the report of a bag and its workbook, by name.
+func pictureBytes(folder, nth string) (*suite.Answer, error) {
 	var names []string
 	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
 		if err == nil && !d.IsDir() && !strings.HasSuffix(path, ".json") && !strings.HasSuffix(path, ".xlsx") {

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
@@ -163,7 +164,11 @@ func (p *program) logs(ctx context.Context, names []string, o pipeline.Options) 
 		return nil, err
 	}
 	if len(passed) > 0 {
-		p.say("not read, for they are no logs: %s", render.Clean(someOf(passed)))
+		pictures := ""
+		if o.Files == nil && slices.ContainsFunc(passed, picture.IsName) {
+			pictures = "; to look at the pictures too: --pictures FOLDER"
+		}
+		p.say("not read, for they are no logs: %s%s", render.Clean(someOf(passed)), pictures)
 	}
 	return logs, nil
 }

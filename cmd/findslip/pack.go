@@ -192,6 +192,9 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 			p.say("%s", line)
 		}
 	}
+	if out := r.Unwanted(o); out != "" {
+		p.say("%s", out)
+	}
 	switch r.Result.Report.Audience {
 	case "", "self":
 		p.say("packed for yourself: exact places, names, and pictures as they were taken; for somebody else pack it with " +

@@ -107,6 +107,7 @@ func askedOf(t *profile.Tally, i int, language string) render.Asked {
 	out := render.Asked{Count: n.Count, Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
 		Why: a.Why, Who: a.Who, How: a.How, Given: !a.TakesReason(), Columns: a.Headings(language), Members: a.Ask.Members(),
 		Share: a.Share > 0, AsWanted: n.Unsure&profile.WhenUnsure == 0}
+	out.Stands, out.Codes = a.CodeNames(n.Stands, language), a.CodeNames(a.Ask.OneOf, language)
 	sharp := slices.ContainsFunc(a.Ask.Ways(), func(w *profile.Wanted) bool { return w.Pixels > 0 })
 	for k, pointer := range a.Needs() {
 		switch {

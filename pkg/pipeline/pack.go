@@ -227,18 +227,30 @@ func (p *Packed) verdicts(o Options) string {
 		}
 	}
 	b.WriteString(render.Say(o.Language, "bAsked"))
+	if out := p.Unwanted(o); out != "" {
+		b.WriteString(" " + out)
+	}
+	b.WriteString("\n")
+	return b.String()
+}
+
+// Unwanted says what the receivers whose profiles were asked do not want, and what of it goes along.
+func (p *Packed) Unwanted(o Options) string {
+	var out []string
 	var refused []string
 	for _, e := range o.Profiles {
 		refused = append(refused, e.Refused(cmp.Or(o.Language, e.Language()))...)
 	}
 	if len(refused) > 0 {
-		b.WriteString(" " + render.Say(o.Language, "bUnwanted", "what", strings.Join(refused, "; ")))
+		out = append(out, render.Say(o.Language, "bUnwanted", "what", strings.Join(refused, "; ")))
+	}
+	if slices.ContainsFunc(o.Profiles, (*profile.Effective).LeavesOut) && len(p.Danger(o)) > 0 {
+		out = append(out, render.Say(o.Language, "dangerStays"))
 	}
 	if slices.ContainsFunc(p.Result.Summary.Asked, func(t *profile.Tally) bool { return len(t.Outside) > 0 }) {
-		b.WriteString(" " + render.Say(o.Language, "travel"))
+		out = append(out, render.Say(o.Language, "travel"))
 	}
-	b.WriteString("\n")
-	return b.String()
+	return strings.Join(out, " ")
 }
 
 // receivers are those whose profiles were asked, and what it came to.

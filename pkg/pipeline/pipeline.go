@@ -46,6 +46,7 @@ type Options struct {
 	Rules     string               // which rules are asked, as validate.Select reads it; empty: the default
 	Level     validate.Level       // that is asked for; the zero value is the default, validate.NoLevel asks for none
 	Profiles  []*profile.Effective // asked in the place of a level
+	Shunned   []profile.Spot       // where finds of other logs lay that nobody is to touch
 	Settings  *validate.Settings
 	Beside    *Beside // how settings files are used; nil: not at all
 	FS        fs.FS   // where the names of files to read are looked up; nil: the file system of the machine
@@ -201,8 +202,9 @@ func (in *Input) Convert(ctx context.Context, w io.Writer, o Options) (*Result, 
 // Run takes an opened file through the stations - reading, Options.Step, schema, rules - and lets consume
 // pull the finds: what it does with them, such as Encode, is the last station.
 func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
-	v, err := validate.New(validate.Options{Level: o.Level, Profiles: o.Profiles, Rules: o.Rules, AsOf: o.Read.AsOf,
-		Settings: in.stated.settings(o.Settings), Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
+	v, err := validate.New(validate.Options{Level: o.Level, Profiles: o.Profiles, Shunned: o.Shunned, Rules: o.Rules,
+		AsOf: o.Read.AsOf, Settings: in.stated.settings(o.Settings), Files: o.Files, Limits: o.Limits, Workers: o.Workers,
+		Slow: o.Slow})
 	if err != nil {
 		return nil, err
 	}

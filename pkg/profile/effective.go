@@ -157,10 +157,17 @@ func (e *Effective) Remarks(today string) (list notice.List) {
 func (e *Effective) Refused(language string) (out []string) {
 	for _, a := range e.Asks {
 		if a.Strength == Never {
-			out = append(out, e.Called(a, language))
+			out = append(out, strings.TrimRight(e.Called(a, language), "."))
 		}
 	}
 	return out
+}
+
+// Never reports whether a member is never to be sent.
+func (e *Effective) Never(pointer string) bool {
+	return slices.ContainsFunc(e.Asks, func(a *Ask) bool {
+		return a.Strength == Never && a.When == nil && slices.Contains(a.Ask.Any, pointer)
+	})
 }
 
 // Named returns an ask by its name, nil if there is none.

@@ -1,10 +1,14 @@
 package profile
 
 import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"image"
 	_ "image/jpeg" // to tell the size of pictures
 	_ "image/png"
+	"io"
 	"io/fs"
 	"math"
 	"path"
@@ -97,7 +101,7 @@ type Judgement struct {
 	Asks    [][]Judged // by profile and ask
 	Alone   bool       // nobody is to touch the find or go back to it; whoever calls Judge says so
 	of      *Panel     // whose room it is
-	spot    spot       // where the find lay
+	spot    Spot       // where the find lay
 }
 
 // Judged is what one ask comes to for one find.
@@ -106,6 +110,7 @@ type Judged struct {
 	Unsure  uint64 // of what is not checked, for want of which of Ask.Needs: a bit each
 	Waits   bool   // of what is lacking or not checked, whether it would be waived if the person were shown
 	Unread  bool   // of what is lacking, whether it is written in words that could not be read, or that are not shown
+	Stands  string // of what is lacking, the code that stands in the place of those that are asked
 }
 
 // Judge puts the asks to a find.
@@ -118,7 +123,7 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 			j.Asks[i] = make([]Judged, len(e.Asks))
 		}
 	}
-	s.year, s.panel, j.spot = p.year, p, spotOf(s.Find)
+	s.year, s.panel, j.spot = p.year, p, spotOf(s)
 	raw := *s
 	for i, e := range p.Profiles {
 		if *s = raw; e.seen != nil && s.Finder != nil {
@@ -130,6 +135,10 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 		for k, a := range e.Asks {
 			is, unsure := a.judge(p, s)
 			unread := is == Lacking && a.unread(&raw)
+			stands := ""
+			if is == Lacking && a.Strength != Never {
+				stands = a.stands(s)
+			}
 			waits := false
 			if w := e.waived[a.Name]; w != nil && is != NotAsked {
 				if p.isWaived(w, s) {
@@ -141,7 +150,7 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 			if e.Beyond[a.Name] != "" {
 				is = NotAsked
 			}
-			j.Asks[i][k] = Judged{is, unsure, waits, unread}
+			j.Asks[i][k] = Judged{is, unsure, waits, unread, stands}
 		}
 	}
 }
@@ -260,6 +269,23 @@ func (a *Ask) unread(s *Subject) bool {
 	})
 }
 
+// stands is the first code that a find has where others are asked; empty: there is none.
+func (a *Ask) stands(s *Subject) (code string) {
+	for i := range a.ways {
+		for k := 0; k < len(a.ways[i].members) && a.ways[i].OneOf != nil && code == ""; k++ {
+			a.ways[i].members[k].values(s, func(v any) bool {
+				if text, ok := v.(*string); ok {
+					code = *text
+				} else if t := find.TermOf(v); t != nil {
+					code = t.Code
+				}
+				return code == ""
+			})
+		}
+	}
+	return strings.Clone(code)
+}
+
 // satisfied answers whether a member is there as it is wanted, or for a reason is not.
 func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 	switch excuse := m.excused(s); {
@@ -268,6 +294,9 @@ func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 		return excuse
 	}
 	n := m.read(s)
+	if m.pointer == "/media" {
+		n = len(p.pictures(s.Find))
+	}
 	if n == 0 && (m.pointer != "/kind" || w.OneOf == nil) { // what kind a find is needs no word
 		return No
 	}
@@ -312,8 +341,8 @@ func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 // sharp answers whether so many pictures of a find have so many pixels along their shorter sides.
 func (p *Panel) sharp(f *find.Find, pixels, least int) Answer {
 	sharp, unseen := 0, 0
-	for i := range f.Media {
-		switch p.seen(f.Media[i].File, pixels) {
+	for _, file := range p.pictures(f) {
+		switch p.seen(file, pixels) {
 		case Yes:
 			sharp++
 		case Untold:
@@ -328,6 +357,39 @@ func (p *Panel) sharp(f *find.Find, pixels, least int) Answer {
 	}
 	return No
 }
+
+// pictures are the files of the pictures of a find: one that is named twice, or has a copy of another name, is one.
+func (p *Panel) pictures(f *find.Find) (files []string) {
+	var sums []string
+	for i := range f.Media {
+		file := path.Clean(f.Media[i].File)
+		sum := cmp.Or(f.Media[i].SHA256, p.sum(file, len(f.Media)))
+		if f.Media[i].File == "" || !slices.Contains(files, file) && (sum == "" || !slices.Contains(sums, sum)) {
+			files, sums = append(files, file), append(sums, sum)
+		}
+	}
+	return files
+}
+
+// sum is that of a picture that is at hand, where there are others to compare it with.
+func (p *Panel) sum(file string, of int) string {
+	if p.files == nil || of < 2 || !fs.ValidPath(file) {
+		return ""
+	}
+	f, err := p.files.Open(file)
+	if err != nil {
+		return ""
+	}
+	defer f.Close()
+	sum := sha256.New()
+	if n, err := io.Copy(sum, io.LimitReader(f, mostPicture+1)); err != nil || n > mostPicture {
+		return ""
+	}
+	return hex.EncodeToString(sum.Sum(nil))
+}
+
+// mostPicture is how much of a picture is read to compare it with others.
+const mostPicture = 64 << 20
 
 // seen answers whether a picture has so many pixels; of one that is not at hand it cannot be told.
 func (p *Panel) seen(name string, pixels int) Answer {
@@ -424,6 +486,9 @@ func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 
 // leavesOut reports whether an ask is for finds of which nothing is to be sent.
 func (a *Ask) leavesOut() bool { return a.Strength == Never && slices.Contains(a.Ask.Any, "") }
+
+// LeavesOut reports whether there are finds of which the profile wants nothing.
+func (e *Effective) LeavesOut() bool { return len(e.whole) > 0 }
 
 // Leaves reports whether the profile wants nothing of a find, or may not: it cannot be told.
 func (e *Effective) Leaves(s *Subject) bool {

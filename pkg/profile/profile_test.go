@@ -66,7 +66,7 @@ func loadText(text string) (*Effective, notice.List) {
 			return []byte(text), nil
 		}
 		return nil, errors.New("not there")
-	}, Known{Danger: func(_, _ string) (speaks, wrong bool) { return false, false }})
+	}, Known{Danger: func(_, _ string) (speaks bool, wrong string) { return false, "" }})
 	return e, list
 }
 

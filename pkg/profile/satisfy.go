@@ -89,7 +89,7 @@ func (c *Condition) axis() string {
 		return "/found/date"
 	case bounds && (at == "/dating/earliest" || at == "/dating/latest"):
 		return strings.Replace(at, "/dating/", "/dating/of ", 1) // a period in words has years, too
-	case c.at.Many && c.Given == nil && c.Is == nil:
+	case c.at.Many && c.Given == nil && c.Is == nil && !strings.HasSuffix(at, "/#"):
 		return fmt.Sprintf("%s/%p", at, c)
 	}
 	return at

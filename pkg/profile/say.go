@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/render"
@@ -106,7 +107,7 @@ func (s *sayer) asks(strength Strength, origins bool) {
 		if more := wanted(&a.Ask, s.language); more != text && more != "" {
 			text += " (" + more + ")"
 		}
-		text = join(", ", text, s.where(a.When))
+		text = join(", ", strings.TrimRight(text, "."), s.where(a.When))
 		if a.Share > 0 {
 			text += ", " + render.Say(s.language, "pShare", "n", figureIn(s.language, a.Share))
 		}
@@ -114,6 +115,9 @@ func (s *sayer) asks(strength Strength, origins bool) {
 			text += " " + render.Say(s.language, "pOrigin", "name", a.Name, "from", a.From)
 		}
 		s.lines = append(s.lines, "    "+text)
+		if a.leavesOut() {
+			s.line(3, "dangerStays")
+		}
 		s.line(3, "pWhy", "text", s.text(a.Why))
 		s.line(3, "whoKnows", "who", s.text(a.Who))
 		s.line(3, "pHow", "text", s.text(a.How))
@@ -202,8 +206,18 @@ func MemberName(pointer, language string) string {
 	}
 	column := Column(pointer)
 	label := cmp.Or(heading.Label(column, language), heading.Label(column, "en"))
-	return cmp.Or(label, besideName(pointer, language), strings.ReplaceAll(strings.Trim(pointer, "/"), "/", " "))
+	return cmp.Or(label, besideName(pointer, language), titles()[pointer],
+		strings.ReplaceAll(strings.Trim(pointer, "/"), "/", " "))
 }
+
+// titles are what the schema calls members that have no column.
+var titles = sync.OnceValue(func() map[string]string {
+	out := map[string]string{}
+	for _, f := range fields() {
+		out[f.Pointer] = f.Title
+	}
+	return out
+})
 
 // besideName is what a member of a permission or a person is called on their sheet of a template, empty where there is
 // no column for it.
@@ -214,21 +228,30 @@ func besideName(pointer, language string) string {
 	return cmp.Or(heading.LabelIn(part, name, language), heading.LabelIn(part, name, "en"))
 }
 
-// codeNames are the labels of codes.
+// CodeNames are the labels of codes of what an ask asks for.
+func (a *Ask) CodeNames(codes []string, language string) []string {
+	return labels(a.Ask.Any[0], codes, language)
+}
+
 func codeNames(pointer string, codes []string, language string) string {
+	return strings.Join(labels(pointer, codes, language), ", ")
+}
+
+// labels are those of codes and of groups of codes.
+func labels(pointer string, codes []string, language string) (out []string) {
 	m, _ := memberAt(pointer)
 	scheme := vocabulary.Get(m.list)
-	var out []string
 	for _, code := range codes {
-		label := code
 		if scheme != nil {
 			if c, ok := scheme.Concept(code); ok {
-				label = c.Label(language)
+				code = c.Label(language)
+			} else if isGroup(scheme, code) {
+				code = strings.ReplaceAll(code, "-", " ")
 			}
 		}
-		out = append(out, label)
+		out = append(out, code)
 	}
-	return strings.Join(out, ", ")
+	return out
 }
 
 // say puts a condition in words.

@@ -75,7 +75,7 @@ func Limits() [][2]string {
 type Known struct {
 	// Danger reports whether words speak of ammunition or human remains, and, if what they are about is that, whether they
 	// tell people to handle it, or neither forbid that nor send to the police.
-	Danger  func(language, words string) (speaks, wrong bool)
+	Danger  func(language, words string) (speaks bool, wrong string) // wrong: the sentence that is
 	Rule    func(code string) (known, changeable bool)
 	Setting func(name, value string) (known, changeable bool)
 }

@@ -95,7 +95,7 @@ func (c *checker) texts() {
 
 // dangers says which texts and asks would have people handle what may kill, or the dead, or look like what is said of
 // it.
-func (c *checker) dangers(danger func(language, words string) (speaks, wrong bool)) {
+func (c *checker) dangers(danger func(language, words string) (speaks bool, wrong string)) {
 	if danger == nil {
 		return
 	}
@@ -120,9 +120,10 @@ func (c *checker) dangers(danger func(language, words string) (speaks, wrong boo
 		}
 	}
 	for of, text := range words {
-		if speaks, wrong := danger(of[1], text); wrong && (speaks || about[of[0]]) {
-			c.say(&kinds.ProfileSafety, of[0], "it speaks of what may be ammunition or human remains, and tells people to "+
-				"handle it, or does not say that nobody may|Take it out, or write beside it: do not touch it, call the police.")
+		if speaks, wrong := danger(of[1], text); wrong != "" && (speaks || about[of[0]]) {
+			c.say(&kinds.ProfileSafety, of[0], "%q: it speaks of what may be ammunition or human remains, and tells people to "+
+				"handle it, or does not say that nobody may|Take it out, or write beside it: do not touch it, call the police.",
+				wrong)
 		}
 	}
 }
@@ -147,7 +148,7 @@ func poses(text string) bool {
 
 // speaksOf reports whether a condition, or its opposite, is about finds of danger, or the dead. A group of codes, such
 // as arms-and-ammunition, is mostly of others.
-func (c *Condition) speaksOf(danger func(language, words string) (speaks, wrong bool), not bool) bool {
+func (c *Condition) speaksOf(danger func(language, words string) (speaks bool, wrong string), not bool) bool {
 	if c == nil {
 		return false
 	}

@@ -1,12 +1,13 @@
 package profile
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
-	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/render"
 )
 
@@ -19,9 +20,10 @@ type Tally struct {
 	Wanting []string // members that would tell; of Outside, Because names those that told
 	Spares  bool     // Spare will be called
 	Stale   bool     // the day that counts as today is none of those on which it is to be used
+	Shunned []Spot   // where the finds lay that nobody is to touch, in this log and in others
+	Trail   Trail    // where those lay of which something is asked for which one would go back
 
-	shunned []spot // where the finds lay that nobody is to touch
-	sent    []sent // finds of which something is asked for which one would go back
+	sent []sent // such finds
 }
 
 // Count is what one ask came to.
@@ -37,7 +39,7 @@ const WhenUnsure = 1 << 63
 // have it, and Untold how many of those may have it.
 func (t *Tally) Of(i int) Count {
 	n, share := t.Asks[i], t.Profile.Asks[i].Share
-	if share == 0 {
+	if n.Unspoken = min(n.Unspoken, n.Lacking-n.Unasked); share == 0 {
 		return n
 	}
 	short := max(int(math.Ceil(float64(n.Asked)*share/100))-(n.Asked-n.Lacking-n.Untold), 0)
@@ -45,6 +47,7 @@ func (t *Tally) Of(i int) Count {
 	n.Lacking = short - n.Untold
 	n.Unasked = max(n.Lacking-(t.Asks[i].Lacking-n.Unasked), 0)
 	n.Unspoken, n.Finds, n.Unread, n.Worded, n.Undoubted = 0, nil, 0, nil, min(n.Undoubted, n.Untold)
+	n.Stands, n.Found = nil, nil
 	if n.Untold == 0 {
 		n.Doubtful, n.Unsure = nil, 0
 	}
@@ -57,7 +60,9 @@ func NewTally(e *Effective) *Tally { return &Tally{Profile: e, Asks: make([]Coun
 // Add counts one find, and reports whether it is good.
 func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	covered := j.Covered[profile]
-	t.Finds++
+	if t.Finds++; j.Alone {
+		t.Shunned = append(t.Shunned, j.spot)
+	}
 	if covered == No {
 		t.Outside = render.Few(t.Outside, label)
 		t.Because = render.Few(t.Because, strings.Join(j.Doubts[profile], " "))
@@ -66,9 +71,6 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	t.Covered++
 	if covered == Untold {
 		t.doubt(j, profile, label)
-	}
-	if j.Alone {
-		t.shunned = append(t.shunned, j.spot)
 	}
 	var gaps []gap
 	var last *Count
@@ -141,6 +143,9 @@ func (t *Tally) count(n *Count, is Judged, alone bool, label string) {
 			n.Worded = render.Few(n.Worded, label)
 		default:
 			n.Finds = render.Few(n.Finds, label)
+			if is.Stands != "" {
+				n.Stands, n.Found = render.Few(n.Stands, is.Stands), render.Few(n.Found, label)
+			}
 		}
 	case NotChecked:
 		n.Untold++
@@ -202,7 +207,7 @@ func (a *Ask) handles(unsure uint64) bool {
 
 // sent is a find of which asks would send people back to its spot.
 type sent struct {
-	spot
+	Spot
 	label string
 	last  *Count // of the only ask that keeps it from being good
 	gaps  []gap
@@ -214,11 +219,13 @@ type gap struct {
 	is Judged
 }
 
-// spot is where a find lay, as far as it says.
-type spot struct {
+// Spot is where a find lay, as far as it says.
+type Spot struct {
 	at          coordinate.Point
 	radius      float64 // in metres; 0: there is no position
-	field, date string
+	field, date string  // the permission, else what the land is called; the day
+	land        string  // what the land is called, by which finds of several logs are compared
+	elsewhere   bool    // of another log
 }
 
 // wayOff is how far from a find that nobody is to touch people may be sent, in metres: common practice, no source. The
@@ -226,36 +233,109 @@ type spot struct {
 const wayOff = 100
 
 // near reports whether a spot cannot be told from another, or is not well away from it.
-func (s *spot) near(o *spot) bool {
+func (s *Spot) near(o *Spot) bool {
 	if s.radius == 0 || o.radius == 0 {
-		return s.field == o.field && (s.date == o.date || s.date == "" || o.date == "") && s.field+s.date+o.date != ""
+		return (s.land != "" && s.land == o.land || !o.elsewhere && s.field == o.field && s.field+s.date+o.date != "") &&
+			sameDay(s.date, o.date)
 	}
 	far := wayOff + s.radius + o.radius
-	return math.Abs(s.at.Latitude-o.at.Latitude)*100_000 <= far && coordinate.Distance(s.at, o.at) <= far
+	return !(math.Abs(s.at.Latitude-o.at.Latitude)*100_000 > far || coordinate.Distance(s.at, o.at) > far)
+}
+
+// sameDay reports whether two dates may be of one day.
+func sameDay(a, b string) bool {
+	of, err := edtf.Parse(a)
+	if a == b || a == "" || b == "" || err != nil {
+		return true
+	}
+	first, last, openFirst, openLast := of.Span()
+	from, to := "", ""
+	if !openFirst {
+		from = first.String()
+	}
+	if !openLast {
+		to = last.String()
+	}
+	return daysIn(b, from, to) != No
 }
 
 // spotOf returns the spot of a find.
-func spotOf(f *find.Find) (s spot) {
+func spotOf(of *Subject) (s Spot) {
+	f := of.Find
 	if p := f.Position; p != nil && p.Longitude.Known() && p.Latitude.Known() {
 		s.at, s.radius = coordinate.Point{Longitude: p.Longitude.Float(), Latitude: p.Latitude.Float()}, radius(p)
 	}
-	if s.field = f.Permission; s.field == "" && f.Place != nil {
-		s.field = f.Place.Name
+	if land := of.land(); len(land) > 1 {
+		s.land = fold(land[0])
+	} else if f.Place != nil {
+		s.land = fold(f.Place.Name)
 	}
 	if f.Found != nil {
 		s.date = f.Found.Date
 	}
+	s.field = cmp.Or(f.Permission, s.land)
 	return s
 }
 
+// Trail is roughly where finds lay: what a log is known by while others are read.
+type Trail struct {
+	cells map[[2]int]struct{}
+	lands map[string]struct{}
+	wide  bool // one of them is known so badly, or lies so far north, that it may be anywhere
+}
+
+// cell is where a spot lies in a grid no square of which is smaller than what near looks at; false: it may be anywhere.
+func (s *Spot) cell() ([2]int, bool) {
+	return [2]int{int(math.Floor(s.at.Latitude * 50)), int(math.Floor(s.at.Longitude * 10))},
+		s.radius <= 1000 && math.Abs(s.at.Latitude) < 75
+}
+
+func (t *Trail) add(s *Spot) {
+	if t.cells == nil {
+		t.cells, t.lands = map[[2]int]struct{}{}, map[string]struct{}{}
+	}
+	if s.land != "" {
+		t.lands[strings.Clone(s.land)] = struct{}{}
+	}
+	if cell, ok := s.cell(); s.radius > 0 && ok {
+		t.cells[cell] = struct{}{}
+	} else if s.radius > 0 {
+		t.wide = true
+	}
+}
+
+// Near returns those spots of other logs to which a find of the trail may be near.
+func (t *Trail) Near(spots []Spot) (out []Spot) {
+	for _, s := range spots {
+		_, is := t.lands[s.land]
+		cell, ok := s.cell()
+		is = is || s.radius > 0 && (t.wide || !ok && len(t.cells) > 0)
+		for i := 0; i < 9 && !is && s.radius > 0; i++ {
+			_, is = t.cells[[2]int{cell[0] + i/3 - 1, cell[1] + i%3 - 1}]
+		}
+		if s.elsewhere = true; is {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
 // Spare leaves out of what is asked that for which people would go back to where a find lay that nobody is to touch:
-// such a find may come after those beside it, so that this is known when all were counted.
+// such a find may come after those beside it, so that this is known when all were counted. Shunned may begin with spots
+// of other logs.
 func (t *Tally) Spare() {
 	for _, f := range t.sent {
-		if !slices.ContainsFunc(t.shunned, func(o spot) bool { return f.near(&o) }) {
+		t.Trail.add(&f.Spot)
+		near, others := false, true
+		for i := range t.Shunned {
+			if o := &t.Shunned[i]; (!near || others && !o.elsewhere) && f.near(o) {
+				near, others = true, o.elsewhere
+			}
+		}
+		if !near {
 			continue
 		}
-		t.Near = render.Few(t.Near, f.label)
+		t.Near, t.Others = render.Few(t.Near, f.label), t.Others || others
 		for _, g := range f.gaps {
 			list := &g.of.Finds
 			switch {
@@ -272,8 +352,11 @@ func (t *Tally) Spare() {
 			if g.is.Outcome == Lacking {
 				g.of.Unasked++
 			}
+			if at := slices.Index(g.of.Found, f.label); at >= 0 {
+				g.of.Found, g.of.Stands = slices.Delete(g.of.Found, at, at+1), slices.Delete(g.of.Stands, at, at+1)
+			}
 			*list = slices.DeleteFunc(*list, func(label string) bool { return label == f.label })
 		}
 	}
-	t.sent, t.shunned = nil, nil
+	t.sent = nil
 }

@@ -47,7 +47,18 @@ type Sender struct {
 	Again  []Again // finds that came from somebody else as well
 	More   int     // of those, how many are not named
 
-	safety []render.Job
+	safety  []render.Job
+	strange []string        // headings that were not understood
+	shunned []profile.Spot  // where finds lay that nobody is to touch
+	trails  []profile.Trail // by profile
+}
+
+// near returns the spots to which finds of the log may be near of which something is asked for that one would go back.
+func (s *Sender) near(spots []profile.Spot) (out []profile.Spot) {
+	for i := range s.trails {
+		out = append(out, s.trails[i].Near(spots)...)
+	}
+	return out
 }
 
 // Again is a find that came from another sender too.
@@ -68,12 +79,26 @@ func Look(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (*Set, e
 	for _, e := range o.Profiles { // who asks is known, if no log can be read
 		s.All = append(s.All, pipeline.Receivers([]*profile.Tally{profile.NewTally(e)}, o.Language)...)
 	}
+	var shunned []profile.Spot
 	for i, l := range logs {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("looking through what came in: %w", err)
 		}
 		sender := s.read(ctx, l, o, seen, int32(i))
 		s.Senders = append(s.Senders, sender)
+		shunned = append(shunned, sender.shunned...)
+	}
+	past := 0
+	for i, sender := range s.Senders {
+		if err := ctx.Err(); err != nil {
+			return nil, fmt.Errorf("looking through what came in: %w", err)
+		}
+		own := len(sender.shunned) // nobody is sent back to what somebody else saw
+		o.Shunned = sender.near(slices.Concat(shunned[:past], shunned[past+own:]))
+		if past += own; len(o.Shunned) > 0 {
+			again := s.read(ctx, logs[i], o, nil, int32(i))
+			sender.Err, sender.Asked = again.Err, again.Asked
+		}
 		if sender.Err != nil {
 			continue
 		}
@@ -96,7 +121,9 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 		if e.Find != nil {
 			finders[e.Find.Finder]++
 			rows.add(e, o.Language)
-			seen.add(out, e, number)
+			if seen != nil {
+				seen.add(out, e, number)
+			}
 		}
 		return nil
 	}
@@ -113,12 +140,15 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 	}
 	out.Finds = r.Summary.Finds
 	out.Asked = pipeline.Receivers(r.Summary.Asked, o.Language)
+	for _, t := range r.Summary.Asked {
+		out.shunned, out.trails = t.Shunned, append(out.trails, t.Trail)
+	}
 	rows.tell(out)
 	out.Name = nameOf(r.Report, finders)
 	d := r.Document("", o)
 	d.Groups, out.Said = r.Groups, r.Groups
 	v := d.Verdict(o.Language)
-	out.safety, out.Danger = v.Safety, v.Danger(rows)
+	out.safety, out.Danger, out.strange = v.Safety, v.Danger(rows), v.NotKnown
 	for _, job := range v.Wrong {
 		out.Wrong += job.Count
 	}
@@ -152,7 +182,7 @@ func (r rowNames) tell(s *Sender) {
 		lists := [][]string{v.Outside, v.Alone, v.Near, v.Doubts.Doubtful}
 		for i := range v.Asks {
 			a := &v.Asks[i]
-			lists = append(lists, a.Spared, a.Worded, a.Finds, a.Doubtful)
+			lists = append(lists, a.Spared, a.Worded, a.Finds, a.Doubtful, a.Found)
 		}
 		for _, list := range lists {
 			for i, find := range list {

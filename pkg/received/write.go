@@ -235,7 +235,7 @@ func (s *Set) Letter(sender *Sender, of int) (l Letter) {
 	r := &sender.Asked[of]
 	d := render.Document{Finds: sender.Finds}
 	v := d.Verdict(s.Language)
-	v.Theirs, v.Safety = true, sender.safety
+	v.Theirs, v.Safety, v.NotKnown = true, sender.safety, sender.strange
 	asked := v.Reception(r)
 	good := render.SayMany(s.Language, "lGood", r.Good)
 	switch {
@@ -246,7 +246,9 @@ func (s *Set) Letter(sender *Sender, of int) (l Letter) {
 	}
 	l.add(s.say("lThanks", "file", file, "finds", render.SayMany(s.Language, "finds", sender.Finds))+" "+
 		good, nil, "")
-	if text := v.Alone(r); text != "" {
+	if text := v.Alone(r); r.Others { // it is a danger that the log itself knows nothing of
+		l.Danger = append(slices.Clone(l.Danger), text)
+	} else if text != "" {
 		l.add(text, nil, "")
 	}
 	l.add(s.say("lNeed"), v.Needs(r, false), s.say("lAnswer"))
@@ -259,6 +261,9 @@ func (s *Set) Letter(sender *Sender, of int) (l Letter) {
 		if a := &r.Asks[i]; a.Strength == "never" {
 			never = append(never, r.Words(a, s.Language))
 		}
+	}
+	if text := asked.Strange; text != "" {
+		l.add(text, nil, "")
 	}
 	l.add(s.say("lNever"), never, "")
 	l.add(s.say("lOutside"), r.Beyond(s.Language), "")

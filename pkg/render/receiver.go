@@ -33,6 +33,7 @@ type Score struct {
 	Because []string // for what, beside each
 	Alone   []string // the first finds that nobody is to touch, of which something is not asked for that
 	Near    []string // the first finds from where such a one lay, of which something is not asked for that
+	Others  bool     // one of those is of another log
 }
 
 // Count is what one ask came to.
@@ -44,6 +45,7 @@ type Count struct {
 	Unread                 int      // of Lacking, those that have it in words that could not be read
 	Worded                 []string // the first of them
 	Finds                  []string // the first that lack it, or have what is never to be sent
+	Stands, Found          []string // the first codes that stand in the place of those that are asked, and the finds
 	Doubtful               []string // the first of which it is not checked
 	Waived                 int      // finds for which it was waived and would have been lacking or not checked
 	Spared                 []string // the first of them
@@ -80,6 +82,7 @@ type Asked struct {
 	AsWanted             bool     // it is asked; what cannot be told is whether it is as they want it
 	Waivers              []Waiver
 	Needs                []string // headings of what would tell
+	Codes                []string // one of which is asked, in words
 }
 
 // ofPerson reports whether what is asked for is of a person, who may not have agreed that it is shown.
@@ -135,7 +138,7 @@ func Join(a, b []Receiver) []Receiver {
 		r, o := &a[i], &b[i]
 		r.Finds, r.Covered, r.Good, r.Untold = r.Finds+o.Finds, r.Covered+o.Covered, r.Good+o.Good, r.Untold+o.Untold
 		r.Outside, r.Alone, r.Near = Few(r.Outside, o.Outside...), Few(r.Alone, o.Alone...), Few(r.Near, o.Near...)
-		r.Because = Few(r.Because, o.Because...)
+		r.Because, r.Others = Few(r.Because, o.Because...), r.Others || o.Others
 		r.Doubts.join(&o.Doubts)
 		for k := range r.Asks {
 			r.Asks[k].join(&o.Asks[k])
@@ -154,7 +157,7 @@ func (a *Asked) join(b *Asked) {
 	a.Unasked, a.Undoubted = a.Unasked+b.Unasked, a.Undoubted+b.Undoubted
 	a.Unread, a.Worded = a.Unread+b.Unread, Few(a.Worded, b.Worded...)
 	a.Finds, a.Doubtful, a.Spared = Few(a.Finds, b.Finds...), Few(a.Doubtful, b.Doubtful...), Few(a.Spared, b.Spared...)
-	a.Waits = Few(a.Waits, b.Waits...)
+	a.Waits, a.Stands, a.Found = Few(a.Waits, b.Waits...), Few(a.Stands, b.Stands...), Few(a.Found, b.Found...)
 	a.Waived, a.AsWanted, a.Unseen = a.Waived+b.Waived, a.AsWanted && b.AsWanted, a.Unseen || b.Unseen
 	for _, name := range b.Needs {
 		if !slices.Contains(a.Needs, name) {
@@ -201,6 +204,7 @@ func (r *Receiver) answers() (n int) {
 type Reception struct {
 	Verdict string   // good for ...: 14 of 20 finds
 	Todo    []string // what is to do for the rest, cheapest last; each with the finds
+	Strange string   // which columns were not understood, in which it may stand
 	Step    string   // of those the one that makes most finds good
 	Wishes  []string
 	Welcome []string // which letters say, and no report
@@ -283,6 +287,10 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		out.More = append(out.More, text)
 	}
 	v.receptionOfQuestions(r, &out)
+	if len(v.NotKnown) > 0 && len(out.Todo)+len(out.Wishes) > 0 {
+		out.Strange = s.text("strange", "list", Clean(few(v.NotKnown)))
+		out.Notes = append(out.Notes, out.Strange)
+	}
 	out.Notes = append(out.Notes, r.Remarks...)
 	for _, text := range r.Promises {
 		out.Promise = append(out.Promise, v.quote(r.say(text, language)))
@@ -376,8 +384,12 @@ func (v *Verdict) Alone(r *Receiver) string {
 	if len(r.Alone) > 0 {
 		parts = append(parts, v.speech.text("alone", "list", Places(v.speech.Language, r.Alone)))
 	}
+	near := "nearAlone"
+	if r.Others {
+		near = "nearOthers"
+	}
 	if len(r.Near) > 0 {
-		parts = append(parts, v.speech.text("nearAlone", "list", Places(v.speech.Language, r.Near)))
+		parts = append(parts, v.speech.text(near, "list", Places(v.speech.Language, r.Near)))
 	}
 	return strings.Join(parts, " ")
 }
@@ -441,9 +453,25 @@ func (v *Verdict) asked(r *Receiver, a *Asked) (lines []string) {
 		what += ": " + v.speech.many("ofList", lacking, "of", strconv.Itoa(a.Asked))
 		lines = append(lines, v.howAndWho(what, r, a))
 	default:
-		lines = append(lines, v.howAndWho(what+v.which(a.Finds, lacking, r.Covered), r, a))
+		text := what + v.which(a.Finds, lacking, r.Covered)
+		if len(a.Stands) > 0 {
+			var stands []string
+			for i, code := range a.Stands {
+				stands = append(stands, Places(v.speech.Language, a.Found[i:i+1])+": "+Clean(code))
+			}
+			text += ". " + v.speech.text("standsNot", "text", strings.Join(stands, ", "), "what", Clean(few(a.Codes)))
+		}
+		lines = append(lines, v.howAndWho(text, r, a))
 	}
 	return lines
+}
+
+// few writes out the first of a list.
+func few(list []string) string {
+	if len(list) > mostNamed {
+		list = append(slices.Clone(list[:mostNamed]), "...")
+	}
+	return strings.Join(list, ", ")
 }
 
 // writtenHow says how a member is written so that it is understood.

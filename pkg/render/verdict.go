@@ -92,6 +92,7 @@ type Verdict struct {
 	Next      string // the level that was asked for, where it is not met
 	Lacks     []string
 	Receivers []Reception // for whom it is good, the nearest first
+	NotKnown  []string    // headings that were not understood, as written
 	Theirs    bool        // the reader hears it from the receiver: its texts are not quoted
 	theirs    string      // language of the texts of receivers, which may be one that Findslip does not speak
 
@@ -142,6 +143,11 @@ func (d *Document) Verdict(language string) *Verdict {
 	v := &Verdict{speech: speechOf(language), theirs: language, finds: d.Finds}
 	groups := d.groups().List()
 	v.naming = namingOf(groups)
+	for _, g := range groups {
+		if g.Kind.Code == "heading-unknown" {
+			v.NotKnown = append(v.NotKnown, g.Field)
+		}
+	}
 	v.naming.files = v.naming.files || len(d.Seen) > 1
 	law := true
 	for _, job := range v.speech.jobs(groups) {

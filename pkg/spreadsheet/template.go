@@ -230,6 +230,10 @@ func (t *templateWriter) example(f find.Field, name string) string {
 	if name == "depth" {
 		return exampleDepth[t.o.Unit]
 	}
+	if of := t.o.Profile; name == "position.verbatim" && (t.o.Language != "en" || of != nil && of.Jurisdiction != "" &&
+		!strings.HasPrefix(of.Jurisdiction, "GB")) {
+		return "52.5063, -1.2241" // there are other grids
+	}
 	if word := exampleOf(name, t.o.Language); word != "" {
 		return word
 	}
@@ -355,6 +359,10 @@ func (t *templateWriter) dress(sheet string, columns int) error {
 // beside writes the headings of a sheet beside the finds: the labels in the language, where they are read as the
 // member, else flat names.
 func beside[T find.Record](t *templateWriter, sheet string, columns []string) error {
+	from := map[string]string{"People": "/finder/", "Permissions": "/permission/"}[sheet]
+	columns = slices.DeleteFunc(slices.Clone(columns), func(name string) bool {
+		return t.o.Profile != nil && !t.o.Full && t.o.Profile.Never(from+strings.ReplaceAll(name, ".", "/"))
+	})
 	for i, name := range columns {
 		path, err := find.PathTo[T](name)
 		if err != nil {
@@ -375,7 +383,6 @@ func beside[T find.Record](t *templateWriter, sheet string, columns []string) er
 			text = helpFor(path.Field, name, "", t.o.Language)
 		}
 		if t.asked != nil {
-			from := map[string]string{"People": "/finder/", "Permissions": "/permission/"}[sheet]
 			text = cmp.Or(t.asked.help[from+strings.ReplaceAll(name, ".", "/")], text)
 		}
 		if err := t.validation(sheet, letters, head, text, path.Field.List, nil, nil); err != nil {

@@ -41,9 +41,7 @@ var always = []string{"number", "found.date", "name"}
 func askedBy(e *profile.Effective, language string) *asked {
 	a := &asked{columns: slices.Clone(always), help: map[string]string{}, allowed: map[string][]string{},
 		first: map[string][]string{}, called: map[string]string{}}
-	if !slices.ContainsFunc(e.Asks, func(x *profile.Ask) bool {
-		return x.Strength == profile.Never && slices.Contains(x.Ask.Any, "/finder")
-	}) {
+	if !e.Never("/finder") {
 		a.columns = append(a.columns, "finder") // whom it is from
 	}
 	open := map[string]bool{} // other codes are asked for too

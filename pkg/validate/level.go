@@ -79,9 +79,10 @@ func newAsks(o *Options) (*asks, error) {
 }
 
 // tallies are those of a run, one for each profile of the panel.
-func (a *asks) tallies() (out []*profile.Tally) {
+func (a *asks) tallies(shunned []profile.Spot) (out []*profile.Tally) {
 	for i, e := range a.panel.Profiles {
 		out = append(out, profile.NewTally(e))
+		out[i].Shunned = slices.Clone(shunned)
 		out[i].Spares = slices.Contains(a.asked, i)
 	}
 	return out
@@ -164,7 +165,9 @@ func yearsNamed(words string) (from, to int, ok bool) {
 
 // changeable is what of the rules and settings a profile may change: opinions, and the figures of opinions.
 var changeable = profile.Known{
-	Danger: func(language, words string) (speaks, wrong bool) { return theTables().danger.Heed(language, words) },
+	Danger: func(language, words string) (speaks bool, wrong string) {
+		return theTables().danger.Heed(language, words)
+	},
 	Rule: func(code string) (known, free bool) {
 		for _, r := range Catalogue() {
 			if r.Code == code {

@@ -60,7 +60,7 @@ type run struct {
 func (v *Validator) begin(in *find.Stream) *run {
 	v.summary = Summary{NotChecked: map[string]int{}}
 	r := &run{v: v, in: in, frame: newFrame(in.Report, v.options.Limits.Picture), across: make([]Across, len(v.rules)),
-		late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted), tallies: v.asks.tallies()}
+		late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted), tallies: v.asks.tallies(v.options.Shunned)}
 	r.frame.language = in.Language
 	for _, e := range v.options.Profiles {
 		r.frame.jurisdiction = cmp.Or(r.frame.jurisdiction, e.Jurisdiction)

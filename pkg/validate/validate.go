@@ -33,6 +33,7 @@ import (
 type Options struct {
 	Level    Level
 	Profiles []*profile.Effective // asked in the place of a level; they may soften opinions
+	Shunned  []profile.Spot       // where finds of other logs lay that nobody is to touch
 	Rules    string               // which rules are asked, as Select reads it; empty: the default
 	AsOf     edtf.Day             // the day that counts as today; zero: none
 	Settings *Settings            // nil: DefaultSettings

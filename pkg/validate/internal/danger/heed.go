@@ -1,6 +1,7 @@
 package danger
 
 import (
+	"cmp"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
@@ -33,32 +34,39 @@ func ordersOf(d *listed) *orders {
 }
 
 // Heed looks through a text in a language that somebody writes for people: whether it speaks of ammunition or the dead,
-// and, where it does or is about such finds, whether it is wrong. It is where it tells people to handle something, or
-// not to call the police, and where a sentence that speaks of them neither forbids to handle them nor sends people to
-// the police or away, in itself or in one of the next two. Of a language that is not known it is read as English.
-func (w *Words) Heed(language, s string) (speaks, wrong bool) {
+// and, where it does or is about such finds, the sentence that is wrong. One is where it tells people to handle
+// something, or not to call the police, and where it speaks of them and neither forbids to handle them nor sends people
+// to the police or away, in itself or in one of the next two. Of a language that is not known it is read as English.
+func (w *Words) Heed(language, s string) (speaks bool, wrong string) {
 	language, _, _ = strings.Cut(language, "-")
 	o := w.orders[language]
 	if o == nil {
 		o = w.orders["en"]
 	}
-	open := 0 // so many sentences may come before one that warns of what was spoken of
+	open, opened := 0, "" // so many sentences may come before one that warns of what was spoken of
 	for sentence := range strings.FieldsFuncSeq(s, func(r rune) bool { return strings.ContainsRune(".!?;:\n", r) }) {
 		h := w.Scan(sentence)
 		of := (h.Surely|h.Perhaps)&(Ordnance|HumanRemains) != 0
 		does, warns, names := o.tell(sentence)
 		of = of || names
-		wrong = wrong || does || open == 1 && !warns
+		if does {
+			wrong = cmp.Or(wrong, sentence)
+		} else if open == 1 && !warns {
+			wrong = cmp.Or(wrong, opened)
+		}
 		switch speaks = speaks || of; {
 		case warns:
 			open = 0
 		case of && open == 0:
-			open = mostApart + 1
+			open, opened = mostApart+1, sentence
 		case open > 0:
 			open--
 		}
 	}
-	return speaks, wrong || open > 0
+	if open > 0 {
+		wrong = cmp.Or(wrong, opened)
+	}
+	return speaks, strings.TrimSpace(wrong)
 }
 
 // clause is what the words of one clause do.
@@ -89,7 +97,7 @@ func (o *orders) tell(sentence string) (does, warns, names bool) {
 			names = true
 		case tag == unhandled:
 			c.forbids, forbade = true, at
-		case tag == warning && c.forbids && at-forbade <= mostBetween:
+		case tag == warning && c.forbids && at-forbade <= mostBetween && !(c.warns && afterComma(sentence, rest)):
 			does = true // do not call the police
 		case tag == warning:
 			c.warns = true
@@ -107,6 +115,12 @@ func (o *orders) tell(sentence string) (does, warns, names bool) {
 	}
 	end()
 	return does, warns, names
+}
+
+// afterComma reports whether what is left of a sentence begins anew: do not touch it, go away.
+func afterComma(sentence, rest string) bool {
+	word := strings.TrimLeft(rest, " ,")
+	return strings.HasSuffix(strings.TrimRight(sentence[:len(sentence)-len(word)], " "), ",")
 }
 
 // mostApart is in how many sentences behind one that speaks of danger the warning may stand: What if I see a bone? What
