@@ -290,9 +290,9 @@ func (s *sieve) plain(c clause, legend *bool) bool {
 		return false
 	}
 	if s.worth {
-		return !calls(c.text) && !s.unlisted(c.text)
+		return !calls(c.text) && !s.unlisted(c.text) && (s.work(c.text) || !plainWork().MatchString(c.text))
 	}
-	if said.acts() || said.speaks("hours") || said.ofLand() {
+	if said.actor(s.own) || s.named(c.text, said) || said.speaks("doneBy") || said.speaks("hours") || said.ofLand() {
 		return false
 	}
 	if strings.HasPrefix(c.end, ".") {
@@ -359,16 +359,6 @@ func (p phrase) numbered() bool {
 func counted(key string) bool {
 	_, known := numberValue()[key]
 	return (known || plainWords().lists["numerals"][key]) && (key[0] < '0' || key[0] > '9')
-}
-
-// acts reports whether somebody is said to have found, seen, kept or thought something.
-func (p phrase) acts() bool {
-	for i := range p {
-		if wordLists()["actsLast"].at(p, i) == len(p) {
-			return true
-		}
-	}
-	return p.speaks("acts")
 }
 
 // plainDigits is a text with digits of other scripts as plain ones and without what nobody sees.

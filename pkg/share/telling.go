@@ -369,32 +369,51 @@ func (p phrase) paced() (n int) {
 	return n
 }
 
-// kin reports whether a phrase says what somebody did who is named by what he is to the finder: a mate has another;
-// or names such a person as the finder's own, or as him who says so.
+// kin reports whether a phrase speaks of somebody who is named by what he is to the finder or by his trade: as him who
+// acts or says so, as the finder's own, by his name, or at all where no coin shows such people.
 func (p phrase) kin() bool {
-	for i, w := range p {
-		if wordLists()["kin"].at(phrase{w}, 0) > 0 &&
-			(p[i+1:].speaks("kinDo") || p[max(0, i-2):i].speaks("whose")) ||
-			p.is(i, "shownTo") && p[wordLists()["shownTo"].at(p, i):].somebody(false) ||
-			p.is(i, "accords") && p[i+1:min(len(p), i+4)].somebody(false) {
+	for i := range p {
+		if p.is(i, "kin") && (!p.is(i, "depicted") || p[max(0, i-2):i].speaks("whose") || p.acting(i+1) ||
+			p[:i].all("articles") && i+1 < len(p) && !p.knows(i+1)) ||
+			p.is(i, "shownTo") && p[wordLists()["shownTo"].at(p, i):].somebody(false, nil) ||
+			p.is(i, "accords") && p[i+1:min(len(p), i+4)].somebody(false, nil) {
 			return true
 		}
 	}
 	return false
 }
 
+// acting reports whether a phrase has from a place on what only people do.
+func (p phrase) acting(from int) bool {
+	for i := from; i < len(p); i++ {
+		if p.is(i, "sayDo") || p.does(i) || p.is(i, "digDo") && i == from {
+			return true
+		}
+	}
+	return false
+}
+
+// does reports whether a word of a phrase says what people do to a thing, or what they have.
+func (p phrase) does(i int) bool {
+	return p.is(i, "mayDo") || p.is(i, "digDo") && p.beside(i, 3, "itWords") ||
+		p.is(i, "hasDo") && (p[i+1:].speaks("digDone") || p[i+1:min(len(p), i+5)].speaks("hasWhat"))
+}
+
+// knows reports whether a word of a phrase is of one of the languages, or says how many.
+func (p phrase) knows(i int) bool {
+	return smallWords()[p[i]] || plainThing(p[i]) || known(p[i]) || strings.ContainsFunc(p[i], unicode.IsDigit)
+}
+
 // actor reports whether somebody acts in a phrase: the butcher wants it, T. W. dug this up. What only people do needs a
-// subject of the lists; what things do too, one that a language has as a thing.
-func (p phrase) actor() bool {
-	if len(p) > 2 && p.is(0, "subjects") && !smallWords()[p[1]] && !plainThing(p[1]) && !known(p[1]) &&
-		!p[1:].speaks("sayers") && !p.is(2, "passive") && !p.is(2, "statives") &&
-		!strings.ContainsFunc(p[1], unicode.IsDigit) && len(strings.TrimLeft(p[1], "ivxlcm")) > 1 {
+// subject of the lists; what things do too, one that no language has as a thing, or that is of the names, if these are
+// given.
+func (p phrase) actor(names map[string]bool) bool {
+	if len(p) > 2 && p.is(0, "subjects") && !p.knows(1) &&
+		!p[1:].speaks("sayers") && !p.is(2, "passive") && !p.is(2, "statives") && len(strings.TrimLeft(p[1], "ivxlcm")) > 1 {
 		return true // the gamekeeper lets me in: nobody knows what a gamekeeper is
 	}
 	for i := range p {
-		says, does := p.is(i, "sayDo"), p.is(i, "mayDo") || p.is(i, "digDo") && p.beside(i, 3, "itWords") ||
-			p.is(i, "hasDo") && (p[i+1:].speaks("digDone") || p[i+1:min(len(p), i+5)].speaks("hasWhat"))
-		if (says || does) && p[:i].somebody(!says) {
+		if says := p.is(i, "sayDo"); (says || p.does(i)) && p[:i].somebody(!says && names != nil, names) {
 			return true
 		}
 	}
@@ -403,7 +422,7 @@ func (p phrase) actor() bool {
 
 // somebody reports whether the words before what is done name a person: none of them says that it is a thing, where
 // things may do it, or is one of those that speak, or of anybody.
-func (p phrase) somebody(things bool) bool {
+func (p phrase) somebody(things bool, names map[string]bool) bool {
 	some, mine := false, p.speaks("mine")
 	for i, w := range p {
 		switch {
@@ -415,7 +434,7 @@ func (p phrase) somebody(things bool) bool {
 		if p.is(i, "kin") {
 			return true
 		}
-		some = some || len(w) == 1 || !things || mine || !plainThing(w)
+		some = some || len(w) == 1 || !things || mine || !plainThing(w) || names[w]
 	}
 	return some
 }
@@ -445,13 +464,16 @@ var titledName = laterOf(`(?i:\b{done}(?: \pL+){0,2} {by}) \p{Lu}\pL|(?i:\b{titl
 // unlisted reports whether a clause names a person who is in no list: nobody knows whether he has consented.
 func (s *sieve) unlisted(text string) bool {
 	words := phraseOf(text)
-	if titledName().MatchString(text) || s.stranger(text) || words.kin() || words.actor() || s.barePerson(text) {
+	if titledName().MatchString(text) || s.stranger(text) || words.kin() || words.actor(s.own) || s.barePerson(text) {
 		return true
 	}
+	return s.named(text, words)
+}
+
+// named reports whether a clause begins with a capital and says what who is named so did.
+func (s *sieve) named(text string, words phrase) bool {
 	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, " \"'"))
-	return len(words) > 1 && unicode.IsUpper(first) && !words.is(0, "sayers") &&
-		!articles()[words[0]] && !smallWords()[words[0]] &&
-		!plainWords().lists["anybody"][words[0]] && words[1:].acts()
+	return len(words) > 1 && unicode.IsUpper(first) && !articles()[words[0]] && !smallWords()[words[0]] && words.actor(nil)
 }
 
 // spelt is an address whose signs are said as words, and lowerWord a word without capitals.
