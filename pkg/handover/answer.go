@@ -16,18 +16,23 @@
 package handover
 
 import (
+	"bytes"
 	"cmp"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"maps"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/register"
 )
 
@@ -99,6 +104,9 @@ func Propose(log, answer *find.Report, r *register.Register, o Options) (*Propos
 	}
 	t.missing(seen)
 	t.around()
+	for _, text := range answer.Notes {
+		t.say("beside the finds stands: %s", text)
+	}
 	return t.out, nil
 }
 
@@ -164,6 +172,7 @@ type taker struct {
 	members     map[string]bool // that some find of the answer has
 	named       bool            // the owner, or the answer itself, says who gave it
 	person      *find.Person    // of the giver, where the log has none yet
+	others      []*find.Person  // whom the next proposal speaks of, and the log has not
 }
 
 func (t *taker) say(format string, args ...any) {
@@ -241,15 +250,39 @@ func (t *taker) giver() {
 			return
 		}
 	}
-	for n := len(t.log.People) + 1; ; n++ {
-		if t.by = fmt.Sprintf("person-%d", n); t.log.Person(t.by) == nil {
-			break
-		}
-	}
+	t.by = "person-" + hashed(from)
 	t.person = &find.Person{ID: t.by, Handle: t.out.From}
 	if t.e.Receiver != "" || t.named {
 		t.person = &find.Person{ID: t.by, Name: t.out.From}
 	}
+}
+
+// hashed are twelve digits that stand for some texts, so that two answers never give one id to two things.
+func hashed(texts ...string) string {
+	return fmt.Sprintf("%x", sha256.Sum256([]byte(strings.Join(texts, "\x00"))))[:12]
+}
+
+// speaker is the local id in the log of somebody whom the answer names, by an id of its people or by his name: the
+// giver, a person of the log, or one who is added with the proposal. It is empty for one whose name the copy withheld.
+func (t *taker) speaker(id string) string {
+	p := t.answer.Person(id)
+	if p == nil && !strings.ContainsFunc(id, func(r rune) bool { return unicode.IsUpper(r) || r == ' ' }) {
+		return ""
+	} else if p == nil {
+		p = &find.Person{Name: id}
+	}
+	name := cmp.Or(p.Name, p.Handle)
+	other := &taker{log: t.log, e: t.e, out: &Proposals{From: name}, named: true}
+	switch {
+	case name == "":
+		return ""
+	case find.FoldName(name) == find.FoldName(t.out.From):
+		return t.by
+	}
+	if other.giver(); other.person != nil {
+		t.others = append(t.others, other.person)
+	}
+	return other.by
 }
 
 // change is a leaf that came back otherwise than it was sent.
@@ -310,7 +343,7 @@ func (t *taker) find(f *find.Find, i int) {
 		}
 		return
 	}
-	t.opinion(f, i, says)
+	t.opinion(f, i, says, changed)
 	for _, member := range []string{"opinions", "otherNumbers", "notified", "custody"} {
 		if listed[member] {
 			t.added(f, i, member)
@@ -382,17 +415,76 @@ func (t *taker) spread(f *find.Find, i int) {
 	}
 }
 
-// opinion proposes what was typed over, or written in a column for it, as one opinion of the giver.
-func (t *taker) opinion(f *find.Find, i int, members map[string]bool) {
+// canonical are the members that say in figures and codes what verbatim says in words.
+var canonical = []string{"min", "max", "best", "approximate", "resolution", "code", "label", "date", "earliest",
+	"latest"}
+
+// anew is a find of which the words that were typed over are read anew: figures and codes beside them are those of what
+// was sent. Where only these came back changed, words and figures disagree, and the member is not taken up.
+func (t *taker) anew(f *find.Find, i int, members map[string]bool, changed []change) (all map[string]jsontext.Value) {
 	raw, err := find.Marshal(f)
-	var all map[string]jsontext.Value
-	if err != nil || json.Unmarshal(raw, &all) != nil {
-		return
+	doc, typed := &node{raw: raw}, map[string]bool{}
+	for _, c := range changed {
+		typed[c.pointer] = true
 	}
+	for _, c := range changed {
+		at, above, parts := doc, doc, strings.Split(c.pointer[1:], "/")
+		for _, part := range parts {
+			if next, err := at.child(notice.Unescape(part)); err == nil {
+				at, above = next, at
+			}
+		}
+		last := parts[len(parts)-1]
+		if _, err := at.child("verbatim"); err == nil { // its words stand for it
+			for _, name := range canonical {
+				_, _, _ = at.put(name, nil, false)
+			}
+			continue
+		}
+		if _, err := above.child("verbatim"); err == nil && members[parts[0]] && slices.Contains(canonical, last) &&
+			!typed[strings.TrimSuffix(c.pointer, "/"+last)] {
+			t.say("%s: %s came back with figures or codes that are not those of its words; it is not taken up", t.label(i),
+				parts[0])
+			delete(members, parts[0])
+		}
+	}
+	if err == nil {
+		err = doc.open()
+	}
+	for _, name := range slices.Clone(doc.names) {
+		if !members[name] || name == "finder" || name == "permission" || name == "outing" { // tables make such ids anew
+			_, _, _ = doc.put(name, nil, false)
+		}
+	}
+	said := &find.Find{}
+	if err != nil || find.DecodeFind(doc.value(), said) != nil {
+		return nil
+	}
+	normalise.Find(said, nil, normalise.Options{Language: t.answer.Language})
+	said.Quantities(func(_, _ string, q *find.Quantity) {
+		if !q.HasValue() { // not words that anybody reads as a measure
+			q.Unit, q.Said = "", ""
+		}
+	})
+	said.LocalIDs(func(kind string, id *string) {
+		was := *id
+		if *id = t.speaker(was); *id == "" && was != "" {
+			t.say("%s: the answer names somebody (%s) who is not among its people; that is not taken up", t.label(i), was)
+		}
+	})
+	if raw, err = find.Marshal(said); err != nil || json.Unmarshal(raw, &all) != nil {
+		return nil
+	}
+	return all
+}
+
+// opinion proposes what was typed over, or written in a column for it, as one opinion of the giver.
+func (t *taker) opinion(f *find.Find, i int, members map[string]bool, changed []change) {
+	all := t.anew(f, i, members, changed)
 	says := map[string]jsontext.Value{}
 	for member := range members {
 		switch member {
-		case "finder", "permission", "outing": // tables make such ids anew; people of the answer are said elsewhere
+		case "finder", "permission", "outing": // people of the answer are said elsewhere
 		case "partOf", "associated", "replaces", "media", "number", "place", "position", "otherPositions", "storagePlace",
 			"value",
 			"sensitivity", "embargoUntil", "recorded", "owners", "keeper":
@@ -423,17 +515,7 @@ func (t *taker) opinion(f *find.Find, i int, members map[string]bool) {
 		return
 	}
 	t.propose(i, "opinions", &find.Opinion{By: t.by, On: t.out.Day, Says: value},
-		"another opinion of: "+strings.Join(slices.Sorted(keysOf(says)), ", "))
-}
-
-func keysOf(m map[string]jsontext.Value) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for k := range m {
-			if !yield(k) {
-				return
-			}
-		}
-	}
+		"another opinion of: "+strings.Join(slices.Sorted(maps.Keys(says)), ", "))
 }
 
 // added proposes the items of a list that are new.
@@ -464,7 +546,7 @@ func (t *taker) added(f *find.Find, i int, member string) {
 		switch member {
 		case "opinions":
 			o := f.Opinions[at]
-			o.ID, o.By, o.On, o.Withdraws = "", t.by, cmp.Or(o.On, t.out.Day), ""
+			o.By, o.On, o.Withdraws = cmp.Or(t.speaker(o.By), t.by), cmp.Or(o.On, t.out.Day), ""
 			t.propose(i, member, &o, "an opinion")
 		case "otherNumbers":
 			t.propose(i, member, &f.OtherNumbers[at], "a number that was given to it")
@@ -482,6 +564,9 @@ func (t *taker) added(f *find.Find, i int, member string) {
 func (t *taker) propose(i int, member string, item any, words string) {
 	at := t.at[i]
 	f := t.log.Finds[at]
+	if o, is := item.(*find.Opinion); is {
+		o.ID = "opinion-" + hashed(t.e.Copy, f.ID, o.By, o.On, string(o.Says), o.Certainty)
+	}
 	value, err := json.Marshal(item)
 	if err != nil {
 		return
@@ -489,13 +574,18 @@ func (t *taker) propose(i int, member string, item any, words string) {
 	quoted := func(text string) jsontext.Value { raw, _ := json.Marshal(text); return raw }
 	base := fmt.Sprintf("/finds/%d", at)
 	patch := []Step{{Op: "test", Path: base + "/id", Value: quoted(f.ID)}}
-	if t.person != nil && member != "otherNumbers" && member != "notified" {
-		person, err := json.Marshal(t.person)
-		if err != nil {
-			return
-		}
-		patch = append(patch, Step{Op: "add", Path: "/people/-", Value: person})
+	if t.person != nil && bytes.Contains(value, []byte(t.person.ID)) {
+		t.others = append(t.others, t.person)
 	}
+	for k, who := range t.others {
+		if slices.ContainsFunc(t.others[:k], func(p *find.Person) bool { return p.ID == who.ID }) {
+			continue
+		}
+		if person, err := json.Marshal(who); err == nil {
+			patch = append(patch, Step{Op: "add", Path: "/people/-", Value: person})
+		}
+	}
+	t.others = nil
 	if f.Absent["/"+member] != "" {
 		pointer := base + "/absent/~1" + member
 		patch = append(patch, Step{Op: "test", Path: pointer, Value: quoted(f.Absent["/"+member])},

@@ -189,6 +189,10 @@ func (n *node) step(s Step) (undo []Step, err error) {
 		if _, there := at.members[last]; there {
 			return nil, fmt.Errorf("the log has something there already")
 		}
+		if id := idOf(s.Value); last == "-" && id != "" &&
+			slices.ContainsFunc(at.items, func(n *node) bool { return idOf(n.value()) == id }) {
+			return nil, fmt.Errorf("the log has %s already", id)
+		}
 		_, where, err := at.put(last, &node{raw: s.Value}, true)
 		if err != nil {
 			return undo, err
@@ -217,6 +221,15 @@ func (n *node) step(s Step) (undo []Step, err error) {
 			{Op: "replace", Path: s.Path, Value: old.value()}}, nil
 	}
 	return nil, fmt.Errorf("the operation %s is not one of a proposal", s.Op)
+}
+
+// idOf is the id of an object, empty for none.
+func idOf(value jsontext.Value) string {
+	var object struct {
+		ID string `json:"id"`
+	}
+	_ = json.Unmarshal(value, &object)
+	return object.ID
 }
 
 // apply applies a patch wholly or not at all, and returns the patch that undoes it.
