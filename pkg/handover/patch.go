@@ -186,22 +186,7 @@ func (n *node) step(s Step) (undo []Step, err error) {
 		}
 		return nil, nil
 	case "add":
-		if _, there := at.members[last]; there {
-			return nil, fmt.Errorf("the log has something there already")
-		}
-		if id := idOf(s.Value); last == "-" && id != "" &&
-			slices.ContainsFunc(at.items, func(n *node) bool { return idOf(n.value()) == id }) {
-			return nil, fmt.Errorf("the log has %s already", id)
-		}
-		_, where, err := at.put(last, &node{raw: s.Value}, true)
-		if err != nil {
-			return undo, err
-		}
-		if undo != nil { // the list that was made goes as a whole, where nothing else has come into it
-			return append([]Step{{Op: "test", Path: base, Value: jsontext.Value("[" + string(s.Value) + "]")}}, undo...), nil
-		}
-		return []Step{{Op: "test", Path: base + "/" + notice.Escape(where), Value: s.Value},
-			{Op: "remove", Path: base + "/" + notice.Escape(where)}}, nil
+		return at.add(last, base, s.Value, undo)
 	case "replace", "remove":
 		value := &node{raw: s.Value}
 		if s.Op == "remove" {
@@ -221,6 +206,26 @@ func (n *node) step(s Step) (undo []Step, err error) {
 			{Op: "replace", Path: s.Path, Value: old.value()}}, nil
 	}
 	return nil, fmt.Errorf("the operation %s is not one of a proposal", s.Op)
+}
+
+// add puts a value where nothing stands yet, and returns the steps that take it away again, after those in undo.
+func (n *node) add(last, base string, value jsontext.Value, undo []Step) ([]Step, error) {
+	if _, there := n.members[last]; there {
+		return nil, fmt.Errorf("the log has something there already")
+	}
+	if id := idOf(value); last == "-" && id != "" &&
+		slices.ContainsFunc(n.items, func(one *node) bool { return idOf(one.value()) == id }) {
+		return nil, fmt.Errorf("the log has %s already", id)
+	}
+	_, where, err := n.put(last, &node{raw: value}, true)
+	if err != nil {
+		return undo, err
+	}
+	if undo != nil { // the list that was made goes as a whole, where nothing else has come into it
+		return append([]Step{{Op: "test", Path: base, Value: jsontext.Value("[" + string(value) + "]")}}, undo...), nil
+	}
+	return []Step{{Op: "test", Path: base + "/" + notice.Escape(where), Value: value},
+		{Op: "remove", Path: base + "/" + notice.Escape(where)}}, nil
 }
 
 // idOf is the id of an object, empty for none.

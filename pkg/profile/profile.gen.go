@@ -90,7 +90,7 @@ type Wanted struct {
 	AtLeast *float64 `json:"atLeast,omitzero"`
 	// How many items a list may have, or the greatest value of a quantity in its unit.
 	AtMost *float64 `json:"atMost,omitzero"`
-	// The codes that are wanted.
+	// The codes that are wanted; of a member that has no list, the words, such as EPSG:28992.
 	OneOf []string `json:"oneOf,omitzero"`
 	// Of a date: it lies within one day, month or year. One that is about right does not.
 	Precision string `json:"precision,omitzero"`
