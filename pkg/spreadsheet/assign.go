@@ -230,8 +230,21 @@ func (t *tablePlan) lookAt(cells []grid.Cell, below []grid.Row, order edtf.Order
 	}
 }
 
-// ofLand takes columns that say by what leave a find was made, beside one of fields.
+// ofLand takes columns that say by what leave a find was made, beside one of fields. Whose farm it was may be told by its
+// name, where no other column has that.
 func (t *tablePlan) ofLand() {
+	if c := t.field(heading.LandGiver); c != nil && t.field("permission") == nil &&
+		t.field("place.name") == nil && !t.plan.own {
+		lands, all := map[string]bool{}, map[string]bool{}
+		for _, s := range c.samples {
+			if all[s] = true; isLand(s) || heading.EndsInLand(s) {
+				lands[s] = true
+			}
+		}
+		if len(lands) > 1 && len(lands)*2 >= len(all) && heading.Says("field", c.heading) && c.content.Titles == 0 {
+			c.Field, c.Taken = "permission", heading.TakenCells
+		}
+	}
 	if t.field("permission") == nil || t.plan.own {
 		return
 	}

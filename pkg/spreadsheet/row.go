@@ -445,9 +445,6 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 		r.v.Found = r.t.plan.sheet.Day(*cell) // worked out of another day, and without the format of one
 	case completed != "":
 		r.v.Found, r.v.FoundVerbatim = completed, text
-		if month := cmp.Or(r.w.section.month, r.w.p.month); month != "" && dayAlone().MatchString(text) {
-			r.v.FoundVerbatim += " " + month
-		}
 	case cell.Kind == grid.Text && isMonthAndDay(text) && r.t.at(cell.Column).yearless():
 		r.v.FoundVerbatim = text
 	case cell.Kind == grid.Text && isMonthAndDay(text):
@@ -483,9 +480,12 @@ func (r *rowReader) joinParts() {
 		}
 		r.v.DatingVerbatim = text
 	}
-	if !r.t.plan.own && r.f.Depth == nil && len(r.f.OtherDepths) > 0 && r.t.field("depth") == nil {
+	if !r.t.plan.own && r.f.Depth == nil && len(r.f.OtherDepths) > 0 {
 		// The depth is given whenever any is known.
 		d := r.f.OtherDepths[0]
+		if c := r.t.field("otherDepths.1"); c != nil { // its unit, and not that of the column of depths
+			d.Said = cmp.Or(d.Said, c.Hints.Unit)
+		}
 		r.f.Depth, r.f.OtherDepths = &d, r.f.OtherDepths[1:]
 		if len(r.f.OtherDepths) == 0 {
 			r.f.OtherDepths = nil
