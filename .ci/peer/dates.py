@@ -241,6 +241,8 @@ class Reader:
             raise Refused("date-order-unknown", at)
         elif self.order and len(figures[0]) < 3:
             same = [order for order in made if order == self.order]
+            if not same and self.order == "ymd":
+                same = list(made)
             if not same:
                 raise Refused("date-order-contradicted", at)
             chosen = made[same[0]]

@@ -740,6 +740,9 @@ class Reader:
         if k:
             return k
         j = w.is_a("at", i) or i
+        k = w.is_a("at-most", i)
+        if k and self.second is not None:
+            return w.sign(k, ".") or k
         for word, whole in (("least", "at-least"), ("most", "at-most")):
             k = w.is_a(whole, i) or w.is_a(whole, j) or (w.is_a(word, j) if j > i else 0)
             if k:

@@ -226,7 +226,7 @@ func (r *reader) order(w *written, text string) *Error {
 	case same:
 		return r.assign(w, DayMonthYear, text)
 	case count == 1 && (n[2].digits == 4 || stated == OrderUnknown):
-		if stated != OrderUnknown {
+		if stated != OrderUnknown && stated != YearMonthDay { // which tells nothing of days with the year behind
 			other := *w
 			e := r.fail("date-order-contradicted", text, "the numbers are no date in the stated order "+stated.String(),
 				"look at the date; if it is right, type it with the year first")

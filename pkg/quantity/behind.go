@@ -45,6 +45,9 @@ func (p *parser) trailing() {
 			p.i += 2
 			p.lateUnit()
 		case p.surfaceBehind():
+		case t.is(wAtMost) && p.ranged: // 10-15 cm max: the greater says it already
+			p.i++
+			p.skipDot()
 		case t.is(wAtLeast|wAtMost) && p.bound(), t.is(wAt) && p.bound():
 		case t.is(wNoise), t.is(wVagueDepth) && p.dimension == Length, t.kind == kComma && next.is(remarks):
 			p.i++

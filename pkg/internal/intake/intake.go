@@ -281,8 +281,12 @@ func (n *Names) References(r *find.Report) *References {
 func Naming(f *find.Find, name, description string, numbered bool) (split bool) {
 	name, description = strings.TrimSpace(name), strings.TrimSpace(description)
 	m, ok := splitMark(name)
-	if ok && m.words != "" && (numbered || m.prefix+m.sign != "" && len(m.words) > 2) {
-		f.Number, f.Name = m.number(), m.words
+	if long := strings.HasSuffix(m.prefix, " "); ok && m.words != "" &&
+		(numbered || !long && m.prefix+m.sign != "" && len(m.words) > 2) {
+		if f.Number, f.Name = m.number(), m.words; long {
+			f.Number = m.digits + m.letter
+			Column(f, "name", name)
+		}
 		if description != name && description != m.words {
 			f.Notes = description
 		}

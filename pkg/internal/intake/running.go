@@ -8,7 +8,9 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/text"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // A Running watches the names of a map file for a running number before the words, such as "012 buckle" or "V3 buckle":
@@ -77,9 +79,10 @@ func (r *Running) Holds() bool {
 // mark is a name that begins with a number: V3b buckle.
 type mark struct{ sign, prefix, digits, letter, words string }
 
-var marks = text.Pattern(`^([#№] ?)?(\pL{0,3})([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
+var marks = text.Pattern(`^([#№] ?)?(\pL{0,3}|\pL{4,16} )([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
 
-// splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.
+// splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words. A word
+// before the number, as in "maple 1 - buckle", is no thing, and a sign stands behind it.
 func splitMark(name string) (out mark, ok bool) {
 	m := marks().FindStringSubmatch(strings.TrimSpace(name))
 	if m == nil {
@@ -88,6 +91,10 @@ func splitMark(name string) (out mark, ok bool) {
 	out = mark{m[1], m[2], m[3], m[4], m[6]}
 	first, _ := utf8.DecodeRuneInString(out.words)
 	count := unicode.IsDigit(first) && strings.HasPrefix(m[5], " ") // 003 2 buckles, but not 1.5 bell
+	if long := strings.TrimSpace(m[2]); len(long) < len(m[2]) {
+		_, thing := vocabulary.Get("object-class").Match(long)
+		return out, strings.ContainsAny(m[5], ":-–") && out.words != "" && !thing && heading.Understand(long).Field == ""
+	}
 	return out, out.words == "" || unicode.IsLetter(first) || count
 }
 
