@@ -230,32 +230,6 @@ func (t *tablePlan) lookAt(cells []grid.Cell, below []grid.Row, order edtf.Order
 	}
 }
 
-// ofLand takes columns that say by what leave a find was made, beside one of fields. Whose farm it was may be told by its
-// name, where no other column has that.
-func (t *tablePlan) ofLand() {
-	if c := t.field(heading.LandGiver); c != nil && t.field("permission") == nil &&
-		t.field("place.name") == nil && !t.plan.own {
-		lands, all := map[string]bool{}, map[string]bool{}
-		for _, s := range c.samples {
-			if all[s] = true; isLand(s) || heading.EndsInLand(s) {
-				lands[s] = true
-			}
-		}
-		if len(lands) > 1 && len(lands)*2 >= len(all) && heading.Says("field", c.heading) && c.content.Titles == 0 {
-			c.Field, c.Taken = "permission", heading.TakenCells
-		}
-	}
-	if t.field("permission") == nil || t.plan.own {
-		return
-	}
-	for _, c := range t.columns {
-		if name := heading.OfLand(c.heading, &c.content); name != "" && (c.Field == "" || c.Field == heading.LandPaper) &&
-			t.field(name) == nil {
-			c.Field, c.Keep, c.Taken = name, "", heading.TakenLabel
-		}
-	}
-}
-
 // named takes a column that is not understood for what the options call its heading.
 func (t *tablePlan) named(c *column) {
 	if c.Field != "" || len(t.taught) == 0 {

@@ -105,7 +105,8 @@ func (t *tablePlan) dayOfHabit(c *column, text string) string {
 	o := edtf.Options{Order: t.order}
 	day := text
 	if m := northern().FindStringSubmatch(text); m != nil {
-		if o.Order != edtf.MonthDayYear && o.Order != edtf.DayMonthYear && (t.foreign || slices.ContainsFunc(c.samples, beyondTwelve)) {
+		if o.Order != edtf.MonthDayYear && o.Order != edtf.DayMonthYear && (t.foreign ||
+			slices.ContainsFunc(c.samples, beyondTwelve)) {
 			o.Order = edtf.DayMonthYear
 		}
 		if o.Order != edtf.DayMonthYear {

@@ -81,8 +81,8 @@ type mark struct{ sign, prefix, digits, letter, words string }
 
 var marks = text.Pattern(`^([#№] ?)?(\pL{0,3}|\pL{4,16} )([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
 
-// splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words. A word
-// before the number, as in "maple 1 - buckle", is no thing, and a sign stands behind it.
+// splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words. A
+// word before the number, as in "maple 1 - buckle", is no thing, and a sign stands behind it.
 func splitMark(name string) (out mark, ok bool) {
 	m := marks().FindStringSubmatch(strings.TrimSpace(name))
 	if m == nil {
