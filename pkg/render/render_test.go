@@ -16,6 +16,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -483,6 +484,33 @@ func TestPlacesOfSeveralFiles(t *testing.T) {
 	for _, want := range []string{"ana.xlsx D7", "bo.csv row 3"} {
 		if !strings.Contains(text.String(), want) || !strings.Contains(page.String(), want) {
 			t.Errorf("%q is not named in the text or the page:\n%s", want, text.String())
+		}
+	}
+}
+
+// TestManyPlaces: a museum's file with more places than anybody puts right by hand is told on one screen, with every
+// sentence of safety whole.
+func TestManyPlaces(t *testing.T) {
+	var list notice.List
+	for _, kind := range [...]*notice.Kind{&kinds.OrdnancePossible, &kinds.ReportDue, &kinds.DateImpossible,
+		&kinds.QuantityNegative, &kinds.NumberRepeated, &kinds.UnitMissing, &kinds.DateNotRead, &kinds.PositionNotRead,
+		&kinds.MaterialUnlikeClass, &kinds.OlderThanMaterial, &kinds.DateOrderUnknown, &kinds.FilledDown} {
+		for i := range 300 {
+			n := notice.New(kind, fmt.Sprintf("/finds/%d/name", i), strings.Repeat("something is odd here ", 12))
+			n.Cell, n.Row = fmt.Sprintf("C%d", i+2), i+2
+			list.Add(n)
+		}
+	}
+	for _, o := range [...]TextOptions{{}, {All: true}} {
+		var out strings.Builder
+		if err := Text(&out, Document{Notices: list}, o); err != nil {
+			t.Fatal(err)
+		}
+		if n := strings.Count(out.String(), "\n"); (n <= 25) == o.All {
+			t.Errorf("%d lines:\n%s", n, out.String())
+		}
+		if !strings.Contains(strings.Join(strings.Fields(out.String()), " "), "The police decide. [ordnance-possible]") {
+			t.Errorf("safety is cut:\n%s", out.String())
 		}
 	}
 }

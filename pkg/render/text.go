@@ -24,6 +24,9 @@ const (
 	mostJobs   = 7
 	mostAbout  = 5
 	mostPlaces = 4
+
+	manyPlaces = 2000 // from here on a job is a line: nobody puts that much right by hand
+	briefJobs  = 5
 )
 
 // Text writes the verdict for people at a terminal: what was read and whether anything must be done, safety and
@@ -38,6 +41,7 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	if t.o.Width < 40 {
 		t.o.Width = 100
 	}
+	t.brief = !o.All && t.v.placesOf(t.v.Safety, t.v.Law, t.v.Wrong, t.v.Look) >= manyPlaces
 	for _, line := range t.v.Lines {
 		t.wrap("", "  ", line)
 	}
@@ -48,11 +52,7 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	if o.Short {
 		return t.short()
 	}
-	look := 0
-	for _, job := range t.v.Look {
-		look += job.Count
-	}
-	t.jobs(t.v.speech.many("look", look), "33", t.v.Look)
+	t.jobs(t.v.speech.many("look", t.v.placesOf(t.v.Look)), "33", t.v.Look)
 	t.about(d)
 	t.info()
 	t.read()
@@ -66,6 +66,38 @@ type textWriter struct {
 	w *bufio.Writer
 	o TextOptions
 	v *Verdict
+
+	brief bool // a line a job, so that what there is stands on one screen
+}
+
+// placesOf counts the places of jobs.
+func (v *Verdict) placesOf(lists ...[]Job) (n int) {
+	for _, jobs := range lists {
+		for _, job := range jobs {
+			n += job.Count
+		}
+	}
+	return n
+}
+
+// gap is a blank line, where there is room for one.
+func (t *textWriter) gap() {
+	if !t.brief {
+		t.line()
+	}
+}
+
+// cut shortens a text to so many lines of a brief report, with the code behind it.
+func (t *textWriter) cut(text, code string, lines int) string {
+	most := lines*(t.o.Width-8) - len(code) - 4
+	if t.brief && utf8.RuneCountInString(text) > most {
+		text = string([]rune(text)[:most])
+		text = strings.TrimRight(text[:max(strings.LastIndexByte(text, ' '), 0)], " ,.;:") + " …"
+	}
+	if code == "" {
+		return text
+	}
+	return text + " [" + code + "]"
 }
 
 func (t *textWriter) line(parts ...string) {
@@ -100,11 +132,15 @@ func (t *textWriter) wrap(first, rest, text string) {
 func (t *textWriter) first(name, colour string, jobs []Job) {
 	for i, job := range t.most(jobs) {
 		if i == 0 {
-			t.line()
+			t.gap()
 		}
 		title := t.v.speech.text(name)
-		text := t.v.places(job.Group, t.v.naming, mostPlaces) + ": " + sentence(job.Say) +
-			t.adviceOnce(jobs[:i], job) + " [" + job.Kind.Code + "]"
+		text := t.v.places(job.Group, t.v.naming, t.places()) + ": " + sentence(job.Say) + t.adviceOnce(jobs[:i], job)
+		if name == "law" {
+			text = t.cut(text, job.Kind.Code, max(1, 2-i))
+		} else {
+			text += " [" + job.Kind.Code + "]"
+		}
 		t.wrap(t.paint(colour, title)+"  ", strings.Repeat(" ", utf8.RuneCountInString(title)+2), text)
 	}
 	t.rest(jobs)
@@ -131,7 +167,7 @@ func (t *textWriter) jobs(title, colour string, jobs []Job) {
 	if len(jobs) == 0 {
 		return
 	}
-	t.line()
+	t.gap()
 	t.line(t.paint(colour, title))
 	for _, job := range t.most(jobs) {
 		t.job(job)
@@ -140,10 +176,20 @@ func (t *textWriter) jobs(title, colour string, jobs []Job) {
 }
 
 func (t *textWriter) most(jobs []Job) []Job {
-	if t.o.All || len(jobs) == mostJobs+1 { // a line that says so is as long as the last one
+	if t.o.All || len(jobs) == mostJobs+1 && !t.brief { // a line that says so is as long as the last one
 		return jobs
 	}
+	if t.brief {
+		return jobs[:min(len(jobs), briefJobs)]
+	}
 	return jobs[:min(len(jobs), mostJobs)]
+}
+
+func (t *textWriter) places() int {
+	if t.brief {
+		return 1
+	}
+	return mostPlaces
 }
 
 func (t *textWriter) rest(jobs []Job) {
@@ -154,7 +200,7 @@ func (t *textWriter) rest(jobs []Job) {
 
 // job writes the cells with what stands in them, and beside or below it the question and the way out.
 func (t *textWriter) job(job Job) {
-	places := t.v.places(job.Group, t.v.naming, mostPlaces)
+	places := t.v.places(job.Group, t.v.naming, t.places())
 	if job.New > 0 {
 		places = t.v.speech.text("new") + ": " + places
 	}
@@ -164,6 +210,10 @@ func (t *textWriter) job(job Job) {
 	}
 	if job.Do != "" {
 		text = sentence(text) + " " + sentence(job.Do)
+	}
+	if t.brief {
+		t.wrap("  ", "    ", t.cut(places+": "+text, job.Kind.Code, 1))
+		return
 	}
 	text += " [" + job.Kind.Code + "]"
 	if utf8.RuneCountInString(places)+utf8.RuneCountInString(text)+5 <= t.o.Width {
@@ -181,7 +231,7 @@ func (t *textWriter) about(d Document) {
 		most = min(most, mostAbout)
 	}
 	if most > 0 {
-		t.line()
+		t.gap()
 		t.line(t.paint("1", t.v.speech.text("about")))
 		for _, job := range t.v.About[:most] {
 			t.job(job)
@@ -202,11 +252,7 @@ func (t *textWriter) info() {
 		t.jobs(t.v.speech.text("info"), "36", t.v.Info)
 		return
 	}
-	n := 0
-	for _, job := range t.v.Info {
-		n += job.Count
-	}
-	if n > 0 {
+	if n := t.v.placesOf(t.v.Info); n > 0 && !t.brief {
 		t.line()
 		t.line(t.v.speech.many("infoCount", n))
 	}
@@ -217,16 +263,16 @@ func (t *textWriter) read() {
 	if t.o.All {
 		t.jobs(t.v.speech.text("read"), "36", t.v.Read)
 	} else if text := t.v.ReadText(); text != "" {
-		t.line()
-		t.wrap("", "  ", text)
+		t.gap()
+		t.wrap("", "  ", t.cut(text, "", 1))
 	}
 }
 
 // end tells what could not be checked, what the log is good for, and how it compares with an earlier report.
 func (t *textWriter) end(d Document, changes *change) {
 	if text := t.v.UncheckedText(); text != "" {
-		t.line()
-		t.wrap("", "  ", t.v.speech.text("notChecked", "what", text))
+		t.gap()
+		t.wrap("", "  ", t.cut(t.v.speech.text("notChecked", "what", text), "", 1))
 	}
 	if t.o.All {
 		if codes := t.v.unlisted(&d); len(codes) > 0 {
@@ -234,7 +280,7 @@ func (t *textWriter) end(d Document, changes *change) {
 		}
 	}
 	if text := t.v.Good(); text != "" {
-		t.wrap("", "  ", text)
+		t.wrap("", "  ", t.cut(text, "", 1))
 	}
 	for i, r := range t.v.Receivers {
 		t.line()
