@@ -279,9 +279,15 @@ func spotOf(of *Subject) (s Spot) {
 
 // Trail is roughly where finds lay: what a log is known by while others are read.
 type Trail struct {
-	cells map[[2]int]struct{}
+	cells map[[2]int]box
 	lands map[string]struct{}
 	wide  bool // one of them is known so badly, or lies so far north, that it may be anywhere
+}
+
+// box is around the spots of one cell.
+type box struct {
+	from, to coordinate.Point
+	radius   float64 // the greatest
 }
 
 // cell is where a spot lies in a grid no square of which is smaller than what near looks at; false: it may be anywhere.
@@ -292,13 +298,20 @@ func (s *Spot) cell() ([2]int, bool) {
 
 func (t *Trail) add(s *Spot) {
 	if t.cells == nil {
-		t.cells, t.lands = map[[2]int]struct{}{}, map[string]struct{}{}
+		t.cells, t.lands = map[[2]int]box{}, map[string]struct{}{}
 	}
 	if s.land != "" {
 		t.lands[strings.Clone(s.land)] = struct{}{}
 	}
 	if cell, ok := s.cell(); s.radius > 0 && ok {
-		t.cells[cell] = struct{}{}
+		b, known := t.cells[cell]
+		if !known {
+			b.from, b.to = s.at, s.at
+		}
+		b.from.Latitude, b.from.Longitude = min(b.from.Latitude, s.at.Latitude), min(b.from.Longitude, s.at.Longitude)
+		b.to.Latitude, b.to.Longitude = max(b.to.Latitude, s.at.Latitude), max(b.to.Longitude, s.at.Longitude)
+		b.radius = max(b.radius, s.radius)
+		t.cells[cell] = b
 	} else if s.radius > 0 {
 		t.wide = true
 	}
@@ -311,7 +324,11 @@ func (t *Trail) Near(spots []Spot) (out []Spot) {
 		cell, ok := s.cell()
 		is = is || s.radius > 0 && (t.wide || !ok && len(t.cells) > 0)
 		for i := 0; i < 9 && !is && s.radius > 0; i++ {
-			_, is = t.cells[[2]int{cell[0] + i/3 - 1, cell[1] + i%3 - 1}]
+			if b, known := t.cells[[2]int{cell[0] + i/3 - 1, cell[1] + i%3 - 1}]; known {
+				at := coordinate.Point{Latitude: min(max(s.at.Latitude, b.from.Latitude), b.to.Latitude),
+					Longitude: min(max(s.at.Longitude, b.from.Longitude), b.to.Longitude)}
+				is = s.near(&Spot{at: at, radius: b.radius})
+			}
 		}
 		if s.elsewhere = true; is {
 			out = append(out, s)
