@@ -293,6 +293,9 @@ func (a *Ask) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 	case excuse == Yes && !w.Given, excuse == Untold && !m.given(s):
 		return excuse
 	}
+	if at := s.Find.Position; m.pointer == "/position/referenceSystem" && near(at, math.Inf(1)) && !m.given(s) {
+		return answer(w.OneOf == nil || w.oneOf[fold("EPSG:4326")]) // degrees are of it
+	}
 	n := m.read(s)
 	if m.pointer == "/media" {
 		n = len(p.pictures(s.Find))
