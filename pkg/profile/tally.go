@@ -277,60 +277,35 @@ func spotOf(of *Subject) (s Spot) {
 	return s
 }
 
-// Trail is roughly where finds lay: what a log is known by while others are read.
+// Trail is roughly where finds lay, a box and the land: what a log is known by while others are read.
 type Trail struct {
-	cells map[[2]int]box
-	lands map[string]struct{}
-	wide  bool // one of them is known so badly, or lies so far north, that it may be anywhere
-}
-
-// box is around the spots of one cell.
-type box struct {
 	from, to coordinate.Point
-	radius   float64 // the greatest
-}
-
-// cell is where a spot lies in a grid no square of which is smaller than what near looks at; false: it may be anywhere.
-func (s *Spot) cell() ([2]int, bool) {
-	return [2]int{int(math.Floor(s.at.Latitude * 50)), int(math.Floor(s.at.Longitude * 10))},
-		s.radius <= 1000 && math.Abs(s.at.Latitude) < 75
+	radius   float64 // the greatest; 0: none has a position
+	lands    map[string]bool
 }
 
 func (t *Trail) add(s *Spot) {
-	if t.cells == nil {
-		t.cells, t.lands = map[[2]int]box{}, map[string]struct{}{}
+	if t.lands == nil {
+		t.lands = map[string]bool{}
 	}
-	if s.land != "" {
-		t.lands[strings.Clone(s.land)] = struct{}{}
+	t.lands[strings.Clone(s.land)] = s.land != ""
+	if s.radius == 0 {
+		return
+	} else if t.radius == 0 {
+		t.from, t.to = s.at, s.at
 	}
-	if cell, ok := s.cell(); s.radius > 0 && ok {
-		b, known := t.cells[cell]
-		if !known {
-			b.from, b.to = s.at, s.at
-		}
-		b.from.Latitude, b.from.Longitude = min(b.from.Latitude, s.at.Latitude), min(b.from.Longitude, s.at.Longitude)
-		b.to.Latitude, b.to.Longitude = max(b.to.Latitude, s.at.Latitude), max(b.to.Longitude, s.at.Longitude)
-		b.radius = max(b.radius, s.radius)
-		t.cells[cell] = b
-	} else if s.radius > 0 {
-		t.wide = true
-	}
+	t.from.Latitude, t.from.Longitude = min(t.from.Latitude, s.at.Latitude), min(t.from.Longitude, s.at.Longitude)
+	t.to.Latitude, t.to.Longitude = max(t.to.Latitude, s.at.Latitude), max(t.to.Longitude, s.at.Longitude)
+	t.radius = max(t.radius, s.radius)
 }
 
 // Near returns those spots of other logs to which a find of the trail may be near.
 func (t *Trail) Near(spots []Spot) (out []Spot) {
 	for _, s := range spots {
-		_, is := t.lands[s.land]
-		cell, ok := s.cell()
-		is = is || s.radius > 0 && (t.wide || !ok && len(t.cells) > 0)
-		for i := 0; i < 9 && !is && s.radius > 0; i++ {
-			if b, known := t.cells[[2]int{cell[0] + i/3 - 1, cell[1] + i%3 - 1}]; known {
-				at := coordinate.Point{Latitude: min(max(s.at.Latitude, b.from.Latitude), b.to.Latitude),
-					Longitude: min(max(s.at.Longitude, b.from.Longitude), b.to.Longitude)}
-				is = s.near(&Spot{at: at, radius: b.radius})
-			}
-		}
-		if s.elsewhere = true; is {
+		at := coordinate.Point{Latitude: min(max(s.at.Latitude, t.from.Latitude), t.to.Latitude),
+			Longitude: min(max(s.at.Longitude, t.from.Longitude), t.to.Longitude)}
+		s.elsewhere = true
+		if t.lands[s.land] || s.radius*t.radius > 0 && s.near(&Spot{at: at, radius: t.radius + wayOff}) {
 			out = append(out, s)
 		}
 	}
@@ -343,16 +318,11 @@ func (t *Trail) Near(spots []Spot) (out []Spot) {
 func (t *Tally) Spare() {
 	for _, f := range t.sent {
 		t.Trail.add(&f.Spot)
-		near, others := false, true
-		for i := range t.Shunned {
-			if o := &t.Shunned[i]; (!near || others && !o.elsewhere) && f.near(o) {
-				near, others = true, o.elsewhere
-			}
-		}
-		if !near {
+		own := slices.ContainsFunc(t.Shunned, func(o Spot) bool { return !o.elsewhere && f.near(&o) })
+		if !own && !slices.ContainsFunc(t.Shunned, func(o Spot) bool { return f.near(&o) }) {
 			continue
 		}
-		t.Near, t.Others = render.Few(t.Near, f.label), t.Others || others
+		t.Near, t.Others = render.Few(t.Near, f.label), t.Others || !own
 		for _, g := range f.gaps {
 			list := &g.of.Finds
 			switch {
