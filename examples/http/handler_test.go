@@ -198,20 +198,39 @@ func TestEndlessBodies(t *testing.T) {
 	}
 }
 
-// Bodies that are broken or deep are refused in words or answered with notices. None takes the place of the next.
+// Bodies that are broken, deep, cut off or of another kind are refused in words or answered with
+// notices. None is an error of the server, and none takes the place of the next.
 func TestHostileBodies(t *testing.T) {
 	c := newChecker(limits{most: 8 << 20, time: time.Minute, atOnce: 1})
-	csv := season(t, "season.csv")
-	deep := strings.NewReader(`{"findslip":"1.0","finds":` + strings.Repeat("[", 1<<20))
+	xlsx, csv := season(t, "season.xlsx"), season(t, "season.csv")
+	for name, body := range map[string][]byte{
+		"half a workbook":  xlsx[:len(xlsx)/2],
+		"damaged workbook": bytes.ReplaceAll(xlsx, []byte("sheet"), []byte("shret")),
+		"deep":             []byte(`{"findslip":"1.0","finds":` + strings.Repeat("[", 1<<20)),
+		"picture":          []byte("\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"),
+		"entities": []byte(`<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;&a;">]><gpx ` +
+			`version="1.1"><wpt lat="1" lon="1"><name>&b;</name></wpt></gpx>`),
+		"no UTF-8":       []byte("{\"findslip\":\"\xff\xfe\"}"),
+		"twice a member": []byte(`{"findslip":"1.0","findslip":"1.0","finds":[]}`),
+		"null":           []byte("null"),
+		"a number":       []byte("1e999999"),
+		"a form":         []byte("--x\r\nContent-Disposition: form-data; name=\"file\"\r\n\r\nNumber\r\n--x--"),
+		"quote":          []byte("Number,Depth\n\"1,8 in\n"),
+	} {
+		w := ask(t, c, http.MethodPost, "", bytes.NewReader(body))
+		if w.Code != http.StatusOK && w.Code != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %d %.200s", name, w.Code, w.Body)
+		}
+		if strings.Contains(w.Body.String(), "goroutine") || strings.Contains(w.Body.String(), ".go:") {
+			t.Errorf("%s: the answer tells of the inside: %.300s", name, w.Body)
+		}
+		if w := ask(t, c, http.MethodPost, "", bytes.NewReader(csv)); w.Code != http.StatusOK {
+			t.Fatalf("after %s: %d", name, w.Code)
+		}
+	}
 	broken := io.MultiReader(bytes.NewReader(csv[:100]), iotest.ErrReader(errors.New("the line is dead")))
-	for _, body := range []io.Reader{deep, broken, bytes.NewReader(csv)} {
-		want := http.StatusUnprocessableEntity
-		if _, whole := body.(*bytes.Reader); whole {
-			want = http.StatusOK
-		}
-		if w := ask(t, c, http.MethodPost, "", body); w.Code != want || strings.Contains(w.Body.String(), ".go:") {
-			t.Errorf("%d %.300s", w.Code, w.Body)
-		}
+	if w := ask(t, c, http.MethodPost, "", broken); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("a line that breaks: %d", w.Code)
 	}
 }
 
