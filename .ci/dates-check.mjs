@@ -21,7 +21,7 @@ const reasons = {
 const agreed = new Map(Object.entries({
   "1985-04-12T23:20:30-04": "utc",
   "Y170000002": "longYear", "Y-170000002": "longYear", "Y-17E7": "longYear", "Y171010000S3": "longYear", "Y3388E2S3": "longYear",
-  "1950S2": "significant", "17XX?": "unspecified",
+  "1950S2": "significant", "17XX?": "unspecified", "16XX?": "unspecified",
   "[1667,1668,1670..1672]": "rangeInSet", "{1667,1668,1670..1672}": "rangeInSet",
   "2001-21": "season", "2001-25": "season", "1799-21": "season",
   "2001-37": "fourMonths", "2001-38": "fourMonths",
