@@ -30,8 +30,6 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/normalise"
-	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/register"
 )
 
@@ -412,69 +410,6 @@ func (t *taker) spread(f *find.Find, i int) {
 			t.say("%s: the column %q is not taken up: %v", t.label(i), heading, err)
 		}
 	}
-}
-
-// canonical are the members that say in figures and codes what verbatim says in words.
-var canonical = []string{"min", "max", "best", "approximate", "resolution", "code", "label", "date", "earliest",
-	"latest"}
-
-// anew is a find of which the words that were typed over are read anew: figures and codes beside them are those of what
-// was sent. Where only these came back changed, words and figures disagree, and the member is not taken up.
-func (t *taker) anew(f *find.Find, i int, members map[string]bool, changed []change) (all map[string]jsontext.Value) {
-	raw, err := find.Marshal(f)
-	doc, typed := &node{raw: raw}, map[string]bool{}
-	for _, c := range changed {
-		typed[c.pointer] = true
-	}
-	for _, c := range changed {
-		at, above, parts := doc, doc, strings.Split(c.pointer[1:], "/")
-		for _, part := range parts {
-			if next, err := at.child(notice.Unescape(part)); err == nil {
-				at, above = next, at
-			}
-		}
-		last := parts[len(parts)-1]
-		if _, err := at.child("verbatim"); err == nil { // its words stand for it
-			for _, name := range canonical {
-				_, _, _ = at.put(name, nil, false)
-			}
-			continue
-		}
-		if _, err := above.child("verbatim"); err == nil && members[parts[0]] && slices.Contains(canonical, last) &&
-			!typed[strings.TrimSuffix(c.pointer, "/"+last)] {
-			t.say("%s: %s came back with figures or codes that are not those of its words; it is not taken up", t.label(i),
-				parts[0])
-			delete(members, parts[0])
-		}
-	}
-	if err == nil {
-		err = doc.open()
-	}
-	for _, name := range slices.Clone(doc.names) {
-		if !members[name] || name == "finder" || name == "permission" || name == "outing" { // tables make such ids anew
-			_, _, _ = doc.put(name, nil, false)
-		}
-	}
-	said := &find.Find{}
-	if err != nil || find.DecodeFind(doc.value(), said) != nil {
-		return nil
-	}
-	normalise.Find(said, nil, normalise.Options{Language: t.answer.Language})
-	said.Quantities(func(_, _ string, q *find.Quantity) {
-		if !q.HasValue() { // not words that anybody reads as a measure
-			q.Unit, q.Said = "", ""
-		}
-	})
-	said.LocalIDs(func(kind string, id *string) {
-		was := *id
-		if *id = t.speaker(was); *id == "" && was != "" {
-			t.say("%s: the answer names somebody (%s) who is not among its people; that is not taken up", t.label(i), was)
-		}
-	})
-	if raw, err = find.Marshal(said); err != nil || json.Unmarshal(raw, &all) != nil {
-		return nil
-	}
-	return all
 }
 
 // opinion proposes what was typed over, or written in a column for it, as one opinion of the giver.

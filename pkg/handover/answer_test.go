@@ -7,9 +7,11 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
+	"github.com/go-json-experiment/json/jsontext"
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -259,4 +261,45 @@ func Example() {
 	o := out.Finds[0].Opinions[0]
 	fmt.Println(out.Finds[0].Name, "|", out.Person(o.By).Name, o.On, string(o.Says))
 	// Output: lump | M. Asker 2026-06-09 {"name":"crotal bell"}
+}
+
+// What is typed over in a table is read anew; whoever gave an opinion keeps it, under an id of his own in each answer.
+func TestTypedOver(t *testing.T) {
+	kept, log := keep(t), ours(t)
+	data := sent(t, kept, share.Expert, pipeline.CSV)
+	for k, giver := range []string{"Dr Finch", "Prof Else"} {
+		answer := read(t, data, pipeline.CSV)
+		f := answer.Finds[slices.IndexFunc(answer.Finds, func(f *find.Find) bool { return f.Weight.HasValue() })]
+		f.Weight.Verbatim = "26.5 g"
+		f.Materials = []find.Material{{Term: find.Term{Code: "copper-alloy", Verbatim: "silver"}}}
+		f.Identification = &find.Identification{By: "person-1"}
+		f.Opinions = []find.Opinion{{By: "Ms Third", Says: jsontext.Value(`{"name":"rumbler bell"}`)}}
+		answer.Notes = append(answer.Notes, "all of the 18th century")
+		p, err := handover.Propose(log, answer, kept.Register, handover.Options{Day: "2026-06-09", From: giver})
+		if err != nil || len(p.Proposals) != 2-k || len(p.Said) != 2+k {
+			t.Fatal(err, p)
+		}
+		for i := range p.Proposals {
+			p.Proposals[i].Accepted = true
+		}
+		done, err := handover.Accept(log, p)
+		if err != nil || len(done.Refused) > 0 {
+			t.Fatal(err, done)
+		}
+		log = done.Log
+	}
+	at := slices.IndexFunc(log.Finds, func(f *find.Find) bool { return len(f.Opinions) > 0 })
+	var names, says []string
+	ids := map[string]bool{}
+	for _, o := range log.Finds[at].Opinions {
+		names, says, ids[o.ID] = append(names, log.Person(o.By).Name), append(says, string(o.Says)), true
+	}
+	if got := fmt.Sprint(names); got != "[Dr Finch Ms Third Prof Else]" || len(ids) != 3 {
+		t.Errorf("opinions of %s with %d ids", got, len(ids))
+	}
+	for _, part := range []string{`"min":26.5,"max":26.5`, `{"code":"silver","verbatim":"silver"}`} {
+		if !strings.Contains(strings.ReplaceAll(says[0], " ", ""), part) || strings.Contains(says[0], "person-1") {
+			t.Errorf("%s lacks %s", says[0], part)
+		}
+	}
 }

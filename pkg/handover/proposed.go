@@ -19,6 +19,11 @@ func (t *taker) propose(i int, member string, item any, words string) {
 	f := t.log.Finds[at]
 	if o, is := item.(*find.Opinion); is {
 		o.ID = "opinion-" + hashed(t.e.Copy, f.ID, o.By, o.On, string(o.Says), o.Certainty)
+		if slices.ContainsFunc(f.Opinions, func(there find.Opinion) bool { return there.ID == o.ID }) {
+			t.others = nil
+			t.say("%s: an opinion is in your log already", t.label(i))
+			return
+		}
 	}
 	value, err := json.Marshal(item)
 	if err != nil {
