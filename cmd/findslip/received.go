@@ -245,6 +245,9 @@ func (p *program) acceptAnswer(ctx context.Context, log string, f receiveFlags) 
 			return err
 		}
 		p.say("to take them back: findslip receive %s --undo %s -o FILE", render.Clean(f.out), render.Clean(undo))
+		if list.From == handover.Forgetting {
+			p.say("%s holds all that was forgotten: delete it when you are sure", render.Clean(undo))
+		}
 	}
 	for _, text := range done.Refused {
 		p.say("warning: refused: %s", render.Clean(text))

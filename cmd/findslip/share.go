@@ -154,7 +154,7 @@ func (p *program) register(in string, f shareFlags, a share.Audience) (*pipeline
 	for _, name := range r.United {
 		p.say("a second copy of the register, %s, was taken into it; you can delete that file", render.Clean(name))
 	}
-	if r.Fresh && !f.newRegister && (a == share.Public || a == share.Expert) && pipeline.SharedBefore(in) {
+	if r.Fresh && !f.newRegister && pipeline.SharedBefore(in) {
 		return nil, fmt.Errorf("%w; without it nobody can say what two copies tell together: put %s back from a backup or "+
 			"another machine, or begin a new one with --new-register", pipeline.ErrNoRegister, register.Name)
 	}

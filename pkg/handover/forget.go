@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -36,6 +38,9 @@ type Holder struct {
 // ErrNobody says that no person and no land of a log bears a name, and that no words of it do.
 var ErrNobody = errors.New("neither a person nor a field of the log has this name, and it stands nowhere in its words")
 
+// Forgetting is from whom proposals are that forget.
+const Forgetting = "forget"
+
 // withheldText takes the place of a name in words.
 const withheldText = "[withheld]"
 
@@ -43,7 +48,10 @@ const withheldText = "[withheld]"
 // knows of copies. Nothing is changed: what would mend the log are proposals.
 func Forget(log *find.Report, name string, r *register.Register, day string) (*Forgotten, error) {
 	f := &forgetter{log: log, out: &Forgotten{Proposals: &Proposals{Version: answersVersion, Private: true,
-		Report: log.ID, From: "forget", Day: day, Proposals: []Proposal{}, Said: []string{}}}}
+		Report: log.ID, From: Forgetting, Day: day, Proposals: []Proposal{}, Said: []string{}}}}
+	if strings.TrimSpace(name) == "" {
+		return nil, fmt.Errorf("say whose name or which field is to be forgotten")
+	}
 	raw, err := find.Marshal(log)
 	if err != nil {
 		return nil, err
@@ -75,10 +83,12 @@ func Forget(log *find.Report, name string, r *register.Register, day string) (*F
 }
 
 type forgetter struct {
-	log   *find.Report
-	doc   *node
-	names []string
-	out   *Forgotten
+	log    *find.Report
+	doc    *node
+	names  []string
+	called string         // the person
+	alone  *regexp.Regexp // a part of his name by itself
+	out    *Forgotten
 }
 
 // look finds the person and the land of a name.
@@ -97,6 +107,7 @@ func (f *forgetter) look(name string) (person, land int) {
 // apart.
 func (f *forgetter) person(at int, touched map[string]bool) {
 	p := &f.log.People[at]
+	f.called = p.Name
 	for _, name := range []string{p.Name, p.Handle, p.Contact} {
 		if name != "" {
 			f.names = append(f.names, name)
@@ -194,12 +205,24 @@ func (f *forgetter) propose(label, says string, patch []Step) {
 func (f *forgetter) words() {
 	var parts []string
 	for _, name := range f.names {
-		if words := strings.Fields(name); len(words) > 0 && len([]rune(name)) > 2 {
+		if words := strings.FieldsFunc(name, notInName); len(words) > 0 && len([]rune(name)) > 2 {
 			for i := range words {
 				words[i] = regexp.QuoteMeta(words[i])
 			}
-			parts = append(parts, strings.Join(words, `\s+`))
+			parts = append(parts, strings.Join(words, `[\s_,.-]+`)+`(?:['’]?s)?`)
 		}
+	}
+	var alone []string
+	for _, w := range strings.FieldsFunc(f.called, notInName) { // Tamsin's, T. Lister, tamsin.lister@example.org
+		if r, size := utf8.DecodeRuneInString(w); utf8.RuneCountInString(w) > 2 && unicode.IsUpper(r) {
+			rest := regexp.QuoteMeta(w[size:])
+			alone = append(alone, string(r)+"(?:"+rest+"|"+strings.ToUpper(rest)+")")
+			parts = append(parts, `[^\s@<>;,]*`+regexp.QuoteMeta(w)+`[^\s@<>;,]*@[^\s<>;,]*[\pL\pN]`)
+		}
+	}
+	if len(alone) > 0 {
+		f.alone = regexp.MustCompile(`(^|[^\pL\pN])(?:\p{Lu}\.? ?)?(?:` + strings.Join(alone, "|") +
+			`)(['’][sS])?($|[^\pL\pN])(\p{Lu}\p{Ll}+)?`)
 	}
 	if len(parts) == 0 {
 		return
@@ -210,6 +233,8 @@ func (f *forgetter) words() {
 	f.wordsIn(f.doc, "", match)
 }
 
+func notInName(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune("_,.-", r) }
+
 // wordy are members in which people write words, even where these look like an id.
 var wordy = regexp.MustCompile(`/(?:name|handle|label|verbatim|notes?|description|terms|title|caption|columns/[^/]+)$`)
 
@@ -217,11 +242,23 @@ var wordy = regexp.MustCompile(`/(?:name|handle|label|verbatim|notes?|descriptio
 func (f *forgetter) wordsIn(n *node, at string, match *regexp.Regexp) {
 	if n.value().Kind() == '"' {
 		var text string
-		if json.Unmarshal(n.value(), &text) != nil || !match.MatchString(text) || f.taken(at) ||
+		if json.Unmarshal(n.value(), &text) != nil || f.taken(at) ||
 			find.IsLocalID(text) && !wordy.MatchString(at) { // a code, or an id
 			return
 		}
 		after := match.ReplaceAllString(text, "${1}"+withheldText+"${3}")
+		if f.alone != nil && !strings.HasPrefix(at, "/people/") { // a sister has her own name
+			after = f.alone.ReplaceAllStringFunc(after, func(found string) string {
+				m := f.alone.FindStringSubmatch(found)
+				if m[4] != "" && m[2] == "" {
+					return found // another person of that first name
+				}
+				return m[1] + withheldText + m[3] + m[4]
+			})
+		}
+		if after == text {
+			return
+		}
 		quoted, err := json.Marshal(after)
 		if err != nil {
 			return

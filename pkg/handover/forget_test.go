@@ -90,6 +90,18 @@ func TestForgetWords(t *testing.T) {
 	if p := done.Log.People[0]; p.Name+p.Contact != "" || p.Absent["/name"] != "withheld" {
 		t.Errorf("%+v", p)
 	}
+	// A part of it by itself goes too, but not another person of the same first name; nor can nobody be forgotten.
+	log.Finds[0].Notes = "beside Hob's gate, with H. Marl; hob.marl@example.org; Hob Else, hob"
+	if f, err = handover.Forget(log, "Hob Marl", nil, ""); err != nil {
+		t.Fatal(err)
+	}
+	if got := string(f.Proposals.Proposals[1].Patch[1].Value); got !=
+		`"beside [withheld] gate, with [withheld]; [withheld]; Hob Else, hob"` {
+		t.Error(got)
+	}
+	if _, err := handover.Forget(log, " ", nil, ""); err == nil {
+		t.Error("nobody is forgotten")
+	}
 	// A name that looks like a local id, or like a code, is a name all the same; codes and ids stand.
 	log.People[0].Name, log.People[0].Roles = "finder", []find.Term{{Code: "finder"}}
 	log.Finds[0].Notes, log.Finds[0].Description = "finder", "shown by Finder himself"

@@ -95,8 +95,14 @@ var answers = sync.OnceValue(func() map[string]bool {
 	return out
 })
 
-// Answer reads the answer to a question: known is false for what is neither yes nor no.
+// Answer reads the answer to a question: known is false for what is neither yes nor no, or in doubt ("yes?").
 func Answer(text string) (yes, known bool) {
+	switch {
+	case strings.Contains(text, "?"):
+		return false, false
+	case strings.Trim(text, " ✓✔☑✅") == "" && text != "":
+		return true, true
+	}
 	yes, known = answers()[Fold(text)]
 	return yes, known
 }

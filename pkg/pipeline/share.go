@@ -249,7 +249,8 @@ func (r *Shared) Note(ctx context.Context, at, day, file, sum string) (recalled 
 	}
 	for _, e := range events {
 		for _, old := range r.keep.Events {
-			if old.Kind == register.Copy && slices.Contains(e.Supersedes, old.Copy) {
+			if old.Kind == register.Copy && old.Copy != e.Copy && slices.Contains(e.Supersedes, old.Copy) &&
+				!slices.ContainsFunc(recalled, func(r register.Event) bool { return r.Copy == old.Copy }) {
 				old.Finds, old.Around = nil, nil
 				recalled = append(recalled, old)
 				r.keep.Add(register.Event{Kind: register.Recall, At: at, Copy: old.Copy, Day: day})

@@ -19,6 +19,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -225,7 +226,19 @@ func (c *copier) links(to, from reflect.Value, n *node) {
 	}
 }
 
+func asksConsent(question string) bool {
+	return heading.Understand(question).Field == heading.Consent ||
+		heading.UnderstandIn("people", question).Field == "consents.1.audience"
+}
+
+// consents reports whether a person has agreed that an audience has his name, and nowhere said no: a no stands under
+// the question, in words.
 func consents(p *find.Person, a Audience) bool {
+	for question, answer := range p.Columns {
+		if yes, known := heading.Answer(answer); known && !yes && asksConsent(question) {
+			return false
+		}
+	}
 	return slices.ContainsFunc(p.Consents, func(c find.Consent) bool { return c.Audience == string(a) })
 }
 

@@ -508,6 +508,10 @@ func (d *decoder) consent(w *walker, row grid.Row) {
 			d.refused = map[string]bool{}
 		}
 		d.refused[p.ID] = true
+		if p.Columns == nil {
+			p.Columns = map[string]string{}
+		}
+		p.Columns[c.heading] = cellText(row.Cell(c.column)) // another log may have a yes
 		if p.Consents = slices.DeleteFunc(p.Consents, is); len(p.Consents) == 0 {
 			p.Consents = nil
 		}
