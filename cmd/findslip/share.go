@@ -207,7 +207,8 @@ func (p *program) commit(ctx context.Context, r *pipeline.Shared, o pipeline.Opt
 			"with it: %w", err)
 	}
 	for _, e := range recalled {
-		p.say("it takes the place of copy %s of %s; ask its receiver to delete that one", e.Copy, e.Day)
+		p.say("it takes the place of copy %s of %s, %s; ask its receiver to delete that one", e.Copy, e.Day,
+			render.Clean(e.File))
 	}
 	return nil
 }

@@ -62,6 +62,7 @@ func OpenRegister(log, at string, limits limit.Limits) (*RegisterFile, error) {
 	if err := r.unite(limits); err != nil {
 		return nil, err
 	}
+	r.Fresh = r.Fresh && r.United == nil
 	r.Renew(at)
 	return r, nil
 }

@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"maps"
 	"path"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -249,8 +250,9 @@ func (r *Shared) Note(ctx context.Context, at, day, file, sum string) (recalled 
 	}
 	for _, e := range events {
 		for _, old := range r.keep.Events {
-			if old.Kind == register.Copy && old.Copy != e.Copy && slices.Contains(e.Supersedes, old.Copy) &&
-				!slices.ContainsFunc(recalled, func(r register.Event) bool { return r.Copy == old.Copy }) {
+			if old.Kind == register.Copy && slices.Contains(e.Supersedes, old.Copy) &&
+				!(old.Day == e.Day && filepath.Ext(old.File) != filepath.Ext(file)) && // the same in another format
+				!slices.ContainsFunc(recalled, func(r register.Event) bool { return r.Copy == old.Copy && r.File == old.File }) {
 				old.Finds, old.Around = nil, nil
 				recalled = append(recalled, old)
 				r.keep.Add(register.Event{Kind: register.Recall, At: at, Copy: old.Copy, Day: day})
