@@ -369,6 +369,17 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 			p.say("warning: what the finds lack could not be looked at: %v", err)
 		}
 	}
+	if s.Audience == share.Landowner {
+		named := false
+		err := r.Copy.Each(context.Background(), func(f *find.Find) error {
+			who := r.Copy.Report.Person(f.Finder)
+			named = named || who != nil && who.Name != ""
+			return nil
+		})
+		if err == nil && !named {
+			p.say("no finder is named in it: none has a consent for landowner among the people of your log")
+		}
+	}
 	p.sayOut(r.Copy.Out, "left out without a word in the copy")
 	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(r.Copy.Len(), "find"),
 		s.Audience, counted(r.Left, "find"))

@@ -20,6 +20,9 @@
     });
     return lines.join("\r\n") + "\r\n";
   };
+  document.getElementById("day").addEventListener("input", function () {
+    this.toggleAttribute("data-on", this.value !== ""); // on paper an empty day is a line
+  });
   document.getElementById("save").addEventListener("click", function () {
     var link = document.createElement("a");
     link.href = URL.createObjectURL(new Blob([table()], { type: "text/csv" }));

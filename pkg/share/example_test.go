@@ -89,7 +89,11 @@ func TestAgreedContact(t *testing.T) {
 	if n, _ := leaks("ask miller@thornmere.example", share.Recorder); n == 0 {
 		t.Error("the contact of somebody who has not agreed is no leak")
 	}
-	source.People[0].Consents = nil
+	source.People[0].Columns = map[string]string{"Darf die Meldestelle meinen Namen haben?": "nein"} // of another log
+	if _, c := leaks("", share.Recorder); c.Report.People[0].Name != "" {
+		t.Error("the recorder gets the name of somebody who has said no")
+	}
+	source.People[0].Consents, source.People[0].Columns = nil, nil
 	if n, _ := leaks("ask hob@thornmere.example", share.Recorder); n == 0 {
 		t.Error("without consent the contact is no leak")
 	}

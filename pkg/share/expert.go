@@ -79,6 +79,7 @@ func Lacks(f *find.Find) (out []string) {
 
 func expertPage(r *find.Report, o SheetOptions) expertData {
 	w := pageWordsOf(cmp.Or(o.Language, r.Language))
+	w.foreign = o.Language != "" && find.FoldName(o.Language) != find.FoldName(r.Language)
 	page := expertData{pageWords: w, Lang: w.language, Tool: o.Tool, Day: w.date(Audience(r.Audience).monthTold(o.Day)),
 		Copy: r.ID, Script: template.JS(answerScript), // ours
 		Policy: answerPolicy(), Sure: w.choices("certainty"), Seen: w.choices("opinion-seen")}

@@ -67,6 +67,7 @@ type landFind struct {
 
 func landownerPage(r *find.Report, o SheetOptions) landownerData {
 	w := pageWordsOf(cmp.Or(o.Language, r.Language))
+	w.foreign = o.Language != "" && find.FoldName(o.Language) != find.FoldName(r.Language)
 	page := landownerData{pageWords: w, Lang: w.language, Policy: pagePolicy, Tool: o.Tool, Day: w.date(o.Day),
 		Title:    r.Title,
 		Cautions: cautionsIn(o.Notices, w.language), Finds: len(r.Finds)}

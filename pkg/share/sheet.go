@@ -211,6 +211,7 @@ func inline(data []byte) template.URL {
 // pageWords are the sentences of a page in one language.
 type pageWords struct {
 	language string
+	foreign  bool // the words of the log may be of another language
 	texts    map[string]map[string]string
 	months   []string
 	day      string // such as {d} {month} {y}
@@ -271,6 +272,10 @@ func (w *pageWords) term(list string, t *find.Term) string {
 	case t == nil:
 		return ""
 	case t.Verbatim != "":
+		if label := w.label(list, t.Code); w.foreign && t.Code != "" && t.Code != "other" &&
+			find.FoldName(label) != find.FoldName(t.Verbatim) {
+			return label + " (" + t.Verbatim + ")"
+		}
 		return t.Verbatim
 	case t.Label != "":
 		return t.Label
