@@ -65,7 +65,9 @@ func (l *LeakSearch) Look(ctx context.Context, name string, a share.Audience) (s
 	looked, err := search.File(ctx, src, src.size, o.Limits)
 	if err == nil && copied != nil && audience != share.Landowner && audience != share.Self {
 		looked.Compared = true
-		looked.Beyond, err = share.AgainstTable(ctx, copied.AsSource(), audience, o.Read.AsOf.String())
+		again := newShelf(o)
+		defer again.close()
+		looked.Beyond, err = share.AgainstTable(ctx, copied.AsSource(), again, audience, o.Read.AsOf.String())
 	}
 	return looked, audience, err
 }

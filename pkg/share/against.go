@@ -15,19 +15,19 @@ import (
 
 // AgainstTable holds a finished copy against the table of what its audience may get: it is made anew for that audience
 // from itself, and what goes on the way should not have been there. It names finds by their place in the copy, and
-// members.
-func AgainstTable(ctx context.Context, copied Source, a Audience, day string) ([]string, error) {
+// members. What is made anew lies on a shelf meanwhile.
+func AgainstTable(ctx context.Context, copied Source, shelf Shelf, a Audience, day string) ([]string, error) {
 	o := Options{Audience: a, Day: day, Notes: true}
 	if !a.strangers() {
 		o.Receiver = "somebody" // these are named, and an embargo does not hold for them
 	}
-	again, err := CopyTo(ctx, copied, InMemory(), o)
+	again, err := CopyTo(ctx, copied, shelf, o)
 	if err != nil {
 		return nil, fmt.Errorf("holding the copy against the table: %w", err)
 	}
-	stays := map[string]*find.Find{}
+	stays := map[string]int{} // the place of a find that stays, and one
 	err = again.Each(ctx, func(f *find.Find) error {
-		stays[again.Back[f.ID]] = f
+		stays[again.Back[f.ID]] = len(stays) + 1
 		return nil
 	})
 	if err != nil {
@@ -40,14 +40,15 @@ func AgainstTable(ctx context.Context, copied Source, a Audience, day string) ([
 	out := goneFrom("", membersOf(copied.Head), membersOf(again.Report))
 	err = copied.each(ctx, func(i int, f *find.Find) error {
 		place := fmt.Sprintf("find %d", i+1)
-		if stays[f.ID] == nil {
+		if stays[f.ID] == 0 {
 			out = append(out, fmt.Sprintf("%s is there (%s)", place, why[findLabel(f)]))
 			return nil
 		}
-		for _, member := range goneFrom("", membersOf(f), membersOf(stays[f.ID])) {
+		stay, err := again.At(stays[f.ID] - 1)
+		for _, member := range goneFrom("", membersOf(f), membersOf(stay)) {
 			out = append(out, place+": "+member)
 		}
-		return nil
+		return err
 	})
 	return out, err
 }

@@ -182,7 +182,7 @@ func TestAgainstTable(t *testing.T) {
 			t.Fatal(err)
 		}
 		c.put(copied.Report.Finds[0])
-		told, err := AgainstTable(t.Context(), Held(copied.Report), c.asked, "2026-07-01")
+		told, err := AgainstTable(t.Context(), Held(copied.Report), InMemory(), c.asked, "2026-07-01")
 		if err != nil || (c.want == "") != (len(told) == 0) || !strings.HasPrefix(strings.Join(told, "; "), c.want) {
 			t.Errorf("%s as %s: %v, %v, want %q", c.made, c.asked, told, err, c.want)
 		}
