@@ -268,6 +268,19 @@ func TestPages(t *testing.T) {
 	if strings.Contains(first, "canary") || strings.Contains(first, "9 in") || !strings.Contains(first, "Find 1: name") {
 		t.Error(first)
 	}
+	from = files("a.csv", "No,Field,Find,Weight\n5,Long Furlong,\"mortar shell, rusty\",4 g\n",
+		"b.csv", "No,Find\n1,bell\n")
+	pages, err = read(t, from, []string{"a.csv", "b.csv"}, nil).Pages(t.Context(), "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []bool{true, false} {
+		for _, words := range []string{"Do not touch", "C2"} {
+			if strings.Contains(string(pages[i].HTML), words) != want {
+				t.Errorf("page %d: %q is to stand there: %v", i, words, want)
+			}
+		}
+	}
 }
 
 // A file of decisions with a word that is no choice is refused, and so is another file.

@@ -97,7 +97,8 @@ func jobsOf(lists ...[]render.Job) (out []job) {
 			if j.Count > most {
 				places = append(places, fmt.Sprintf("and %d more", j.Count-most))
 			}
-			out = append(out, job{strings.TrimSpace(j.Say + " " + j.Do), strings.Join(places, ", ")})
+			say := strings.TrimSpace(render.AsSentence(j.Say) + " " + render.AsSentence(j.Do))
+			out = append(out, job{say, strings.Join(places, ", ")})
 		}
 	}
 	return out

@@ -32,7 +32,7 @@ func (r *Result) Document(tool string, o Options) render.Document {
 	for i := range d.Notices {
 		d.Notices[i].File = baseOf(d.Notices[i].File)
 	}
-	if r.Truncated {
+	if r.Truncated || o.Brief {
 		d.Groups = r.Groups
 	}
 	d.Seen[0].File = baseOf(r.Seen.File)

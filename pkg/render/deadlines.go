@@ -370,7 +370,7 @@ func (s *speech) law(message string) string {
 			text = s.text("lawRead", "text", strings.TrimSuffix(text, "."), "source",
 				strings.TrimSuffix(r.Instrument+", "+r.Section, ", "), "day", r.SeenOn)
 		}
-		parts = append(parts, sentence(text))
+		parts = append(parts, AsSentence(text))
 	}
 	return strings.Join(parts, " ")
 }

@@ -27,7 +27,7 @@ var (
 func page() *template.Template {
 	pageOnce.Do(func() {
 		pageRead = template.Must(template.New("page").Funcs(template.FuncMap{
-			"clean": Clean, "look": Look, "sentence": sentence, "mark": severityMark, "severity": severityWord,
+			"clean": Clean, "look": Look, "sentence": AsSentence, "mark": severityMark, "severity": severityWord,
 		}).Parse(pageText))
 	})
 	return pageRead
@@ -176,7 +176,7 @@ func (p *pageData) Caption() string { return p.Plan.caption(p.v.speech, p.far) }
 func (p *pageData) AcceptedFew() (out []string) {
 	for i := range p.Accepted[:min(len(p.Accepted), fewPlaces)] {
 		n := &p.Accepted[i]
-		out = append(out, p.v.speech.place(n, naming{files: p.v.naming.files})+": "+sentence(Clean(n.Message))+" "+
+		out = append(out, p.v.speech.place(n, naming{files: p.v.naming.files})+": "+AsSentence(Clean(n.Message))+" "+
 			Clean(acceptedWords(n)))
 	}
 	return out

@@ -406,7 +406,7 @@ func (s *speech) one(n *notice.Notice) (say, do string) {
 	if own := s.Codes[n.Kind.Code]; s.english != nil && own.Say != "" {
 		say, do = own.Say, strings.TrimPrefix(own.Do, "-")
 	}
-	say = sentence(Clean(say))
+	say = AsSentence(Clean(say))
 	if perhaps := s.proposed(n); perhaps != "" {
 		say += " " + perhaps
 	}

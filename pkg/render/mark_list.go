@@ -75,7 +75,7 @@ func (l *noticeSheet) verdict(d *Document) error {
 				break
 			}
 			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, naming{sheets: len(l.m.sheets) > 1}, mostPlaces)+
-				": "+sentence(job.Say)+" "+sentence(job.Do)))
+				": "+AsSentence(job.Say)+" "+AsSentence(job.Do)))
 		}
 	}
 	part(s.text("safety"), v.Safety)

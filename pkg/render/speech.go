@@ -126,7 +126,7 @@ func (s *speech) proposed(n *notice.Notice) string {
 	}
 	name := map[notice.Grade]string{notice.Certain: "surely", notice.Likely: "perhaps",
 		notice.OnlyYou: "onlyYou"}[n.Grade()]
-	return sentence(s.text(name, "text", Clean(strings.Join(n.Proposals, s.text("or")))))
+	return AsSentence(s.text(name, "text", Clean(strings.Join(n.Proposals, s.text("or")))))
 }
 
 // say is how a group is put: in the words of the language where it has some for the code, else in those of the
@@ -162,7 +162,7 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 		do = fill(do, "number", numberToCall(first.Message))
 	case g.Kind.Group == "law" && s.english != nil:
 		if law := s.law(first.Message); law != "" {
-			say = sentence(say) + " " + law
+			say = AsSentence(say) + " " + law
 		}
 	}
 	return Clean(say), Clean(do)
@@ -193,7 +193,7 @@ func SayCode(language, code string) string {
 	if s.english == nil {
 		return ""
 	}
-	return Clean(sentence(s.Codes[code].Say))
+	return Clean(AsSentence(s.Codes[code].Say))
 }
 
 // day puts a day, a month or a year of a log.

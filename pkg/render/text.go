@@ -135,7 +135,7 @@ func (t *textWriter) first(name, colour string, jobs []Job) {
 			t.gap()
 		}
 		title := t.v.speech.text(name)
-		text := t.v.places(job.Group, t.v.naming, t.places()) + ": " + sentence(job.Say) + t.adviceOnce(jobs[:i], job)
+		text := t.v.places(job.Group, t.v.naming, t.places()) + ": " + AsSentence(job.Say) + t.adviceOnce(jobs[:i], job)
 		if name == "law" {
 			text = t.cut(text, job.Kind.Code, max(1, 2-i))
 		} else {
@@ -159,7 +159,7 @@ func (t *textWriter) advice(job Job) string {
 	if job.Do == "" || strings.Contains(job.Say, job.Do) {
 		return ""
 	}
-	return " " + sentence(job.Do)
+	return " " + AsSentence(job.Do)
 }
 
 // jobs tells the first jobs under a title.
@@ -206,10 +206,10 @@ func (t *textWriter) job(job Job) {
 	}
 	text := job.Say
 	if perhaps := t.v.speech.proposed(&job.Examples[0]); perhaps != "" && job.Count == 1 {
-		text = sentence(text) + " " + perhaps
+		text = AsSentence(text) + " " + perhaps
 	}
 	if job.Do != "" {
-		text = sentence(text) + " " + sentence(job.Do)
+		text = AsSentence(text) + " " + AsSentence(job.Do)
 	}
 	if t.brief {
 		t.wrap("  ", "    ", t.cut(places+": "+text, job.Kind.Code, 1))
@@ -386,8 +386,8 @@ func (s *speech) jobsOf(list notice.List) []Job {
 	return s.jobs(groups.List())
 }
 
-// sentence begins with a capital and ends with a mark.
-func sentence(text string) string {
+// AsSentence makes text that begins with a capital and ends with a mark.
+func AsSentence(text string) string {
 	r, size := utf8.DecodeRuneInString(text)
 	if size > 0 {
 		text = strings.ToUpper(string(r)) + text[size:]

@@ -64,7 +64,7 @@ func plainDay(text string) string {
 	return text
 }
 
-// A Job is one group of notices as it is told: a question or a sentence, and the way out.
+// A Job is one group of notices as it is told: a question or a AsSentence, and the way out.
 type Job struct {
 	*notice.Group
 	Say, Do string

@@ -266,11 +266,7 @@ func (d *Desk) checkLog(ctx context.Context, ask *Request, o pipeline.Options) (
 
 // document is what is to be told; of a brief one, the groups are all that was kept.
 func document(r *pipeline.Result, o pipeline.Options) render.Document {
-	d := r.Document(tool, o)
-	if o.Brief {
-		d.Groups = r.Groups
-	}
-	return d
+	return r.Document(tool, o)
 }
 
 // convert returns a file in another format, and what is to be said of it.
