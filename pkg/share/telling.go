@@ -396,6 +396,7 @@ func (p phrase) acting(from int) bool {
 // does reports whether a word of a phrase says what people do to a thing, or what they have.
 func (p phrase) does(i int) bool {
 	return p.is(i, "mayDo") || p.is(i, "digDo") && p.beside(i, 3, "itWords") ||
+		p.is(i, "hasDo") && (p.is(i+1, "itWords") || i > 1 && p[i] == "a" && p[i-1] == "l") || // hat ihn, l'a
 		p.is(i, "hasDo") && (p[i+1:].speaks("digDone") || p[i+1:min(len(p), i+5)].speaks("hasWhat"))
 }
 
@@ -446,6 +447,7 @@ var phoneNumber = later(`(?:\+|\b0)(?:[ /().-]?\d){8,}|\b0\d{3,4}[ /-]\d{2,}|\b\
 // he drives.
 var reached = laterOf(`(?i)(?:^|[\s(])@\pL[\pL\d_.]{2,}|(?:^|\s)\pL+_\pL[\pL\d_]*|` +
 	`(?:^|\s){mails} \pL+ (?:com|org|net|info|eu|uk|de|fr|nl|dk|pl)[ .]*$|` +
+	`(?:^|[^\pL]){ending} \pL+ \d[\d ]{2,}|` +
 	`(?:^|[^\pL]){vehicles}\.?:? (?-i:(?:\p{Lu}{1,3}[ -]?){1,2}\d+[\p{Lu}\d -]*|\d{1,3}-\p{Lu}[\p{Lu}\d-]*)[ .]*$`)
 
 // initialName is a name behind an initial: T. Holler.
