@@ -65,7 +65,8 @@ func readWhole(path string, q *find.Quantity) bool {
 		read = quantity.NormaliseCount
 	}
 	r, err := read(q.Verbatim, o)
-	return err == nil && r.Absent == ""
+	return err == nil && r.Absent == "" && // not what only the place behind a depth says: 8 in at the ford
+		!slices.ContainsFunc(r.Notes, func(n quantity.Note) bool { return n.Code == quantity.NoteLayer })
 }
 
 // likely reports whether a measure is one that a thing can have, in figures that somebody measures: where a column has

@@ -42,6 +42,11 @@ func TestPlainWords(t *testing.T) {
 			}
 		}
 	}
+	for text, whole := range map[string]bool{"8 in at the ford": false, "20 cm in the clay": false, "about 8 in": true} {
+		if readWhole("finds.depth.verbatim", &find.Quantity{Verbatim: text}) != whole {
+			t.Errorf("%q is read whole: %v", text, !whole)
+		}
+	}
 	passed := newSieve(source, (&Policy{}).Pass("from the pond"))
 	if got, left := passed.sift("worn, from the pond"); got != "worn, from the pond" || left != nil {
 		t.Errorf("what the owner passed comes to %q", got)
