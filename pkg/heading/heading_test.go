@@ -174,3 +174,15 @@ func TestHeadingsOfOthers(t *testing.T) {
 		t.Errorf("%d of %d right, %d wrong", right, all, wrong)
 	}
 }
+
+// How a depth was known, in the words of keepers (common practice, no source; the languages from memory).
+func TestDepthsAreGuessedOrMeasured(t *testing.T) {
+	for heading, basis := range map[string]string{"Tiefe gesch.": "estimated", "Tiefe gem.": "measured",
+		"Prof. à l'oeil (po)": "estimated", "Prof. au ruban (cm)": "measured", "Głęb. na oko [cm]": "estimated",
+		"diepte gok (cm)": "estimated", "diepte met de duimstok": "measured", "djup gissat (cm)": "estimated",
+		"Dybde (anslag)": "estimated", "Dybde på øjemål": "estimated"} {
+		if m := Understand(heading); m.Field != "depth" || m.Basis != basis {
+			t.Errorf("%s: %s %s, want depth %s", heading, m.Field, m.Basis, basis)
+		}
+	}
+}

@@ -147,6 +147,13 @@ func (t *tablePlan) field(field string) *column {
 	return nil
 }
 
+// perhapsDepth reports whether a column that is not understood speaks of depth or of measuring: a depth may stand there.
+func (t *tablePlan) perhapsDepth() bool {
+	return slices.ContainsFunc(t.columns, func(c *column) bool {
+		return c.Field == "" && (heading.Says("depth", c.heading) || heading.Says("measured", c.heading))
+	})
+}
+
 // headingRow is the last row of the headings, 0 for none.
 func (t *tablePlan) headingRow() int {
 	if len(t.headings) == 0 {

@@ -480,7 +480,7 @@ func (r *rowReader) joinParts() {
 		}
 		r.v.DatingVerbatim = text
 	}
-	if !r.t.plan.own && r.f.Depth == nil && len(r.f.OtherDepths) > 0 {
+	if !r.t.plan.own && r.f.Depth == nil && len(r.f.OtherDepths) > 0 && !r.t.perhapsDepth() {
 		// The depth is given whenever any is known.
 		d := r.f.OtherDepths[0]
 		if c := r.t.field("otherDepths.1"); c != nil { // its unit, and not that of the column of depths
