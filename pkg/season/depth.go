@@ -378,10 +378,11 @@ func (w *work) best() {
 	// What a rule of safety stops at is no exhibit, even if it was asked for.
 	list := slices.DeleteFunc(slices.Clone(w.finds), func(f one) bool { return w.options.unsafe[f.ID] })
 	if w.chosen = len(w.options.Best) > 0; w.chosen {
-		list = slices.DeleteFunc(list, func(f one) bool { return !slices.Contains(w.options.Best, f.Number) })
-		slices.SortStableFunc(list, func(a, b one) int {
-			return cmp.Compare(slices.Index(w.options.Best, a.Number), slices.Index(w.options.Best, b.Number))
-		})
+		asked := func(f one) int { // by the finder's number, else name
+			return slices.Index(w.options.Best, cmp.Or(w.options.labels[f.ID], f.Number, f.Name))
+		}
+		list = slices.DeleteFunc(list, func(f one) bool { return asked(f) < 0 })
+		slices.SortStableFunc(list, func(a, b one) int { return cmp.Compare(asked(a), asked(b)) })
 	} else {
 		list = slices.DeleteFunc(list, func(f one) bool { return unidentified(f.Find) })
 		slices.SortStableFunc(list, func(a, b one) int { return cmp.Compare(w.known(b.Find), w.known(a.Find)) })

@@ -48,8 +48,9 @@ type Options struct {
 	Register func(log string) *register.Register
 	Due      []Open // time limits that were counted elsewhere; of Make only
 
-	unsafe map[string]bool // ids of finds of which a rule of safety speaks: they are no exhibits
-	held   [][]*find.Find  // finds of each log that are not counted: an outing of theirs alone is not either
+	unsafe map[string]bool   // ids of finds of which a rule of safety speaks: they are no exhibits
+	labels map[string]string // by id in a copy: the finder's number, else name
+	held   [][]*find.Find    // finds of each log that are not counted: an outing of theirs alone is not either
 }
 
 // pictureSide is the longer side of a picture on the page, in pixels.
@@ -90,7 +91,7 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 			r.Close()
 		}
 	}()
-	so.unsafe = map[string]bool{}
+	so.unsafe, so.labels = map[string]bool{}, map[string]string{}
 	var reports []*find.Report
 	var backs []map[string]string
 	for _, name := range names {
@@ -185,10 +186,13 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 	for id := range r.Copy.Hidden() {
 		m.hidden[id] = true
 	}
-	if so.Audience == Show {
-		for _, f := range r.Copy.Report.Finds {
-			f.Number = r.Copy.Label(f) // by which the finder asks for it; it is taken out at the end
+	for _, f := range r.Copy.Report.Finds {
+		so.labels[f.ID] = r.Copy.Label(f) // by which the finder asks for it
+		if so.Audience == share.Public || so.labels[f.ID] == f.Name {
+			f.Number = "" // made for the copy: other in each
 		}
+	}
+	if so.Audience == Show {
 		own, err := pipeline.CollectPart(ctx, name, o, counted)
 		if err != nil {
 			return nil, nil, err

@@ -133,8 +133,12 @@ func Make(reports []*find.Report, o Options) *Season {
 	if o.Places {
 		w.draw(reports)
 	}
-	if o.Audience == Show {
+	switch o.Audience {
+	case Show:
 		w.anonymous()
+	case share.Public: // a month of few finds is nearly a day
+		s.Months, s.Outings, s.Totals.Undated, s.Totals.Outings = []Month{}, []Outing{}, 0, 0
+		s.First, s.Last = s.First[:min(len(s.First), 4)], s.Last[:min(len(s.Last), 4)]
 	}
 	return s
 }

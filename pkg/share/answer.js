@@ -24,6 +24,7 @@
     this.toggleAttribute("data-on", this.value !== ""); // on paper an empty day is a line
   });
   document.getElementById("save").addEventListener("click", function () {
+    if (!document.getElementById("who").reportValidity()) { return; } // an opinion is somebody's
     var link = document.createElement("a");
     link.href = URL.createObjectURL(new Blob([table()], { type: "text/csv" }));
     link.download = "answer.csv";

@@ -322,7 +322,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 	for pointer, there := range map[string]bool{"/position": f.Position != nil, "/found": f.Found != nil,
 		"/finder": f.Finder != "", "/depth": f.Depth != nil || f.Layer != nil, "/permission": f.Permission != ""} {
 		if reason := f.Absent[pointer]; !there && (reason == "" || reason == "blank") && f.Generalised[pointer] == "" &&
-			(c.o.Audience.coarse() || lost(source, pointer)) {
+			(c.o.Audience.coarse() || lost(source, f, pointer)) {
 			f.Absent = noted(f.Absent, pointer) // always, so that it tells nothing
 		}
 	}
@@ -366,8 +366,8 @@ func has(f *find.Find, pointer string) bool {
 }
 
 // lost reports whether the source has a member that the copy lacks.
-func lost(source *find.Find, pointer string) bool {
-	return has(source, pointer) || pointer == "/position" && source.Place != nil ||
+func lost(source, told *find.Find, pointer string) bool {
+	return has(source, pointer) || pointer == "/position" && source.Place != nil && told.Place == nil ||
 		pointer == "/depth" && source.Layer != nil
 }
 

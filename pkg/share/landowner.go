@@ -41,6 +41,27 @@ type landField struct {
 	Rings              bool
 }
 
+// Wheres and Nows report whether a find of the field says where it lay, and where it is now; Span is how many columns
+// the table has behind some: a column with nothing in it is left out.
+func (f landField) Wheres() bool { return f.has(func(x landFind) bool { return x.Where != "" }) }
+
+func (f landField) Nows() bool {
+	return f.has(func(x landFind) bool { return x.Left != "" || len(x.Now) > 0 || x.Back })
+}
+
+func (f landField) Span(behind int) int { return 3 + b2i(f.Wheres()) + b2i(f.Nows()) - behind }
+
+func (f landField) has(is func(landFind) bool) bool {
+	return slices.ContainsFunc(f.Days, func(d landDay) bool { return slices.ContainsFunc(d.Finds, is) })
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
 // landDay is one day on one field.
 type landDay struct {
 	Day     string // ISO 8601; empty: not known

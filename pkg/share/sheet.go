@@ -105,6 +105,9 @@ func (w *pageWords) shown(q *find.Quantity, u quantity.Unit) string {
 		}
 		// An inch is known to half an inch, but "30 mm" for 1 in would be more than 29 mm for 1 1/8 in.
 		v.Resolution.Value = min(v.Resolution.Value, finest)
+		if u == quantity.MM && q.Said == "in" && v.Resolution.Value < quantity.Whole(1) && v.Min.Value >= quantity.Whole(10) {
+			v.Resolution.Value = quantity.Whole(1) // 0.625 in is 16 mm, as 5/8 in is
+		}
 		text := v.Show(u)
 		if w.language != "en" {
 			text = strings.NewReplacer(".", ",", "about", w.T("about"), "or more", w.T("orMore"), "or less", w.T("orLess")).

@@ -128,7 +128,8 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			d.say(columnByContent, t, c, fmt.Sprintf("by what stands in it, the column is taken for %q", labelOf(c.Field)))
 		case c.Taken == heading.TakenStead:
 			d.say(nameFrom, t, c, "no column has the name of the find; this one is taken for it")
-		case c.Field == "" && c.Keep == "" && !c.mapped && strings.HasPrefix(c.unread(), "position.") && !t.hasPosition():
+		case c.Field == "" && c.Keep == "" && !c.mapped && strings.HasPrefix(c.unread(), "position.") && !t.hasPosition() &&
+			heading.UnderstandIn("people", c.heading).Field != "contact":
 			d.say(columnByContent, t, c,
 				fmt.Sprintf("the column is not read, and looks like %q: without it the finds have no position; its text is kept "+
 					"under its heading",

@@ -685,7 +685,12 @@
   for (const b of document.querySelectorAll("[data-earlier]")) b.addEventListener("click", () => quietly(make(b.dataset.earlier)));
 
   async function make(earlier = "") {
-    if (needsNever() && !byId("never").checked) return fail(new Error(say("need-register")));
+    byId("never-line").classList.toggle("trouble", needsNever() && !byId("never").checked);
+    if (needsNever() && !byId("never").checked) {
+      fail(new Error(say("need-register")));
+      byId("never-line").scrollIntoView({ block: "center" });
+      return byId("never").focus();
+    }
     const lands = [...byId("lands").querySelectorAll("input:checked")].map((i) => i.value);
     if (!byId("no-land").hidden) return fail(new Error(say("no-land")));
     if (!byId("lands").hidden && !lands.length) return fail(new Error(say("need-land")));
@@ -767,7 +772,11 @@
     quietly(make());
   });
   const landNames = (lands) => audience() === "landowner" && lands.length === 1 ? [byId("lands").querySelector("input:checked").parentNode.textContent.trim()] : [];
-  const numbersIn = (id) => byId(id).value.split(/[,;\s]+/).filter(Boolean);
+  // numbersIn takes numbers apart, and names where the log has no numbers: a name has blanks in it, and perhaps a comma.
+  const numbersIn = (id) => byId(id).value.split(byId(id).value.includes(";") ? ";" : ",").flatMap((part) => {
+    const words = part.trim().split(/\s+/);
+    return words.every((word) => /\d/.test(word)) ? words : words.join(" ");
+  }).filter(Boolean);
   // leftOut groups what is left out by the reason.
   function leftOut(list = []) {
     const by = new Map();

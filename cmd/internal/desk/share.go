@@ -13,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/findslip/findslip/pkg/country"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/limit"
@@ -284,7 +285,12 @@ var saysMore = regexp.MustCompile(`\.(certainty|basis|method|event)$`)
 func preview(r *find.Report, language string) (heads []string, rows [][]string) {
 	at := map[string]int{}
 	for _, f := range r.Finds[:min(len(r.Finds), mostSeen)] {
-		row, weak, longitude := map[int]string{}, map[int]bool{}, ""
+		row, weak, longitude, said := map[int]string{}, map[int]bool{}, "", map[string]string{}
+		for c := range find.Flat(f) {
+			if of, ok := strings.CutSuffix(c.Name, ".said"); ok {
+				said[of] = c.Text
+			}
+		}
 		for c := range find.Flat(f) {
 			if c.Name == "position.longitude" {
 				longitude = c.Text
@@ -305,6 +311,12 @@ func preview(r *find.Report, language string) (heads []string, rows [][]string) 
 				at[head], heads = i, append(heads, head)
 			}
 			text := c.Text
+			if of, ok := strings.CutSuffix(c.Name, ".verbatim"); ok && said[of] != "" {
+				text = share.AsWritten(&find.Quantity{Verbatim: text, Min: find.Int(0), Said: said[of]})
+			}
+			if name := country.Name(text); name != "" && language == "en" && strings.HasSuffix(c.Name, ".country") {
+				text = name
+			}
 			concept, coded := vocabulary.Get(c.Field.List).Concept(text)
 			if coded {
 				text = concept.Label(cmp.Or(language, "en"))
