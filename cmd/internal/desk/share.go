@@ -285,12 +285,7 @@ var saysMore = regexp.MustCompile(`\.(certainty|basis|method|event)$`)
 func preview(r *find.Report, language string) (heads []string, rows [][]string) {
 	at := map[string]int{}
 	for _, f := range r.Finds[:min(len(r.Finds), mostSeen)] {
-		row, weak, longitude, said := map[int]string{}, map[int]bool{}, "", map[string]string{}
-		for c := range find.Flat(f) {
-			if of, ok := strings.CutSuffix(c.Name, ".said"); ok {
-				said[of] = c.Text
-			}
-		}
+		row, weak, longitude, said := map[int]string{}, map[int]bool{}, "", saidIn(f)
 		for c := range find.Flat(f) {
 			if c.Name == "position.longitude" {
 				longitude = c.Text
@@ -310,13 +305,7 @@ func preview(r *find.Report, language string) (heads []string, rows [][]string) 
 				i = len(heads)
 				at[head], heads = i, append(heads, head)
 			}
-			text := c.Text
-			if of, ok := strings.CutSuffix(c.Name, ".verbatim"); ok && said[of] != "" {
-				text = share.AsWritten(&find.Quantity{Verbatim: text, Min: find.Int(0), Said: said[of]})
-			}
-			if name := country.Name(text); name != "" && language == "en" && strings.HasSuffix(c.Name, ".country") {
-				text = name
-			}
+			text := forPeople(c.Name, c.Text, language, said)
 			concept, coded := vocabulary.Get(c.Field.List).Concept(text)
 			if coded {
 				text = concept.Label(cmp.Or(language, "en"))
@@ -349,6 +338,28 @@ func preview(r *find.Report, language string) (heads []string, rows [][]string) 
 		rows[i] = append(rows[i], make([]string, len(heads)-len(rows[i]))...)
 	}
 	return heads, rows
+}
+
+// saidIn are the units of the measures of a find, by member.
+func saidIn(f *find.Find) map[string]string {
+	said := map[string]string{}
+	for c := range find.Flat(f) {
+		if of, ok := strings.CutSuffix(c.Name, ".said"); ok {
+			said[of] = c.Text
+		}
+	}
+	return said
+}
+
+// forPeople is a text with the unit that its heading said, and a country by its name where that is English.
+func forPeople(name, text, language string, said map[string]string) string {
+	if of, ok := strings.CutSuffix(name, ".verbatim"); ok && said[of] != "" {
+		return share.AsWritten(&find.Quantity{Verbatim: text, Min: find.Int(0), Said: said[of]})
+	}
+	if strings.HasSuffix(name, ".country") && language == "en" && country.IsCode(text) {
+		return country.Name(text)
+	}
+	return text
 }
 
 // headOf is the heading of a member, or of the member that it is part of; empty where there is none.
