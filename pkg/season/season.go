@@ -138,7 +138,17 @@ func Make(reports []*find.Report, o Options) *Season {
 		w.anonymous()
 	case share.Public: // a month of few finds is nearly a day
 		s.Months, s.Outings, s.Totals.Undated, s.Totals.Outings = []Month{}, []Outing{}, 0, 0
-		s.First, s.Last = s.First[:min(len(s.First), 4)], s.Last[:min(len(s.Last), 4)]
+		s.First, s.Last = "", ""
+		for _, f := range w.finds {
+			if f.Found == nil {
+				continue
+			}
+			for day := range strings.SplitSeq(f.Found.Date, "/") { // a quarter has two
+				if year := day[:min(len(day), 4)]; len(year) == 4 && year > "0" && year < ":" {
+					s.First, s.Last = min(cmp.Or(s.First, year), year), max(s.Last, year)
+				}
+			}
+		}
 	}
 	return s
 }
