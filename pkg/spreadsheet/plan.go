@@ -147,7 +147,7 @@ func (t *tablePlan) field(field string) *column {
 	return nil
 }
 
-// perhapsDepth reports whether a column that is not understood speaks of depth or of measuring: a depth may stand there.
+// perhapsDepth reports whether a column that is not understood speaks of depth or of measuring, so that it may be one.
 func (t *tablePlan) perhapsDepth() bool {
 	return slices.ContainsFunc(t.columns, func(c *column) bool {
 		return c.Field == "" && (heading.Says("depth", c.heading) || heading.Says("measured", c.heading))
