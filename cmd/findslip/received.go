@@ -233,10 +233,15 @@ func (p *program) acceptAnswer(ctx context.Context, log string, f receiveFlags) 
 	if err != nil {
 		return fmt.Errorf("%s: %w", f.accept, err)
 	}
-	if err := p.output(f.out, f.force, inputs, func(w io.Writer) error {
-		return pipeline.Encode(w, find.StreamOf(done.Log).Until(ctx), o)
+	var lost []pipeline.Loss
+	if err := p.output(f.out, f.force, inputs, func(w io.Writer) (err error) {
+		lost, err = pipeline.EncodeTold(w, find.StreamOf(done.Log).Until(ctx), o)
+		return err
 	}); err != nil {
 		return err
+	}
+	for _, l := range lost {
+		p.say("warning: %s cannot hold %s (%d): keep the log as JSON or XLSX to keep it", o.To, l.Field, l.Times)
 	}
 	p.say("%s of %d applied", counted(done.Applied, "proposal"), len(list.Proposals))
 	if undo != "" && done.Applied > 0 {

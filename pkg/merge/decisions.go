@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -113,6 +114,8 @@ func newAsker(d *Decisions, _ []*source) *asker {
 	return a
 }
 
+var localID = regexp.MustCompile(`"(person|permission|outing)-[0-9]+"`)
+
 // ask asks a question and returns what is decided, proposed or holds otherwise. Its id is made of what it is
 // about, so that an answer fits however the sources are named, and no longer once they say something else.
 func (a *asker) ask(q *Question, about ...string) string {
@@ -121,7 +124,11 @@ func (a *asker) ask(q *Question, about ...string) string {
 	for i := range q.Sides {
 		slices.Sort(q.Sides[i].From)
 		q.Sides[i].From = slices.Compact(q.Sides[i].From)
-		fmt.Fprintf(h, "%s %q\n", q.Sides[i].Choice, q.Sides[i].Says)
+		says := q.Sides[i].Says
+		if q.Sides[i].Choice == "" || slices.Contains(q.Choices, "one") {
+			says = localID.ReplaceAll(says, nil) // what other answers count anew; no choice names a side
+		}
+		fmt.Fprintf(h, "%s %q\n", q.Sides[i].Choice, says)
 	}
 	q.ID = "q-" + hex.EncodeToString(h.Sum(nil))[:12]
 	decision, known := a.given[q.ID]

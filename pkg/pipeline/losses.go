@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"io"
 	"maps"
 	"slices"
 	"sort"
@@ -141,6 +142,14 @@ func countEnds[T find.Record](l *losses, record *T) {
 			l.add(name+lossCR, 1)
 		}
 	}
+}
+
+// EncodeTold is Encode, and tells what the format cannot hold.
+func EncodeTold(w io.Writer, s *find.Stream, o Options) ([]Loss, error) {
+	l := newLosses(o)
+	l.report(s.Report)
+	err := Encode(w, l.watch(s), o)
+	return l.list(), err
 }
 
 // report counts what is lost of the report itself.
