@@ -34,9 +34,6 @@ func (p *program) forget(ctx context.Context, name string, logs []string, out st
 	if out == "" || out == "-" {
 		return fmt.Errorf("forget makes a folder: -o FOLDER")
 	}
-	if strings.TrimSpace(name) == "" {
-		return fmt.Errorf("forget needs the name of a person or a field: this one is empty")
-	}
 	if _, err := os.Lstat(out); err == nil {
 		return fmt.Errorf("%s is there already, and is never written over: name a folder that is not there", out)
 	}

@@ -332,12 +332,15 @@ func (m *Merged) oneFind(set []int, group map[int][]int, wanted map[int]*find.Fi
 	if err != nil {
 		return false
 	}
-	clashes := map[string]bool{}
+	words := strings.Fields(find.FoldName(wanted[set[0]].Name))
+	other := strings.Fields(find.FoldName(wanted[set[1]].Name))
+	shared := slices.ContainsFunc(words, func(word string) bool { return slices.Contains(other, word) })
+	clash := false
 	combine(list, func(member string, options []option) int {
-		clashes[member] = oneValue(member, options) < 0
+		clash = clash || (member == "position" || member == "weight") && oneValue(member, options) < 0
 		return 0
 	})
-	if clashes["name"] && (clashes["position"] || clashes["weight"]) && !m.wordShared(set, wanted) {
+	if len(words) > 0 && len(other) > 0 && len(set) == 2 && !shared && clash {
 		return false // nothing but the number on the bag is alike
 	}
 	q := &Question{Kind: "same-find", Asks: asks["same-find"], Find: label(wanted[set[0]]),
@@ -348,16 +351,6 @@ func (m *Merged) oneFind(set []int, group map[int][]int, wanted map[int]*find.Fi
 	}
 	slices.Sort(ids)
 	return m.ask.ask(q, ids...) == "one"
-}
-
-// wordShared reports whether the names of finds have a word in common.
-func (m *Merged) wordShared(set []int, wanted map[int]*find.Find) bool {
-	shared := strings.Fields(find.FoldName(wanted[set[0]].Name))
-	for _, at := range set[1:] {
-		words := strings.Fields(find.FoldName(wanted[at].Name))
-		shared = slices.DeleteFunc(shared, func(w string) bool { return !slices.Contains(words, w) })
-	}
-	return len(shared) > 0
 }
 
 // one makes one find of a set; where it cannot, the questions say why.
@@ -403,8 +396,8 @@ func (m *Merged) pick(id, name, member string, options []option, set []int) int 
 	if i := oneValue(member, options); i >= 0 {
 		for k, o := range options {
 			if k != i {
-				m.Lost = append(m.Lost, fmt.Sprintf("find %s: how %s writes its %s, %q; kept is %q, which says as much or more", name,
-					strings.Join(o.from, ", "), strings.ToLower(spaced(member)), plain(o.value), plain(options[i].value)))
+				m.Lost = append(m.Lost, fmt.Sprintf("find %s: how %s writes its %s, %q; kept is %q, which says as much or more",
+					name, strings.Join(o.from, ", "), strings.ToLower(spaced(member)), plain(o.value), plain(options[i].value)))
 			}
 		}
 		return i

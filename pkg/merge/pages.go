@@ -2,7 +2,6 @@ package merge
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	_ "embed"
 	"fmt"
@@ -145,18 +144,13 @@ func (m *Merged) verdict(ctx context.Context, s *source) (*render.Verdict, error
 
 // askedOf puts the questions that concern a source into words.
 func (m *Merged) askedOf(s *source) (out []asked) {
-	var pairs []string
-	for _, p := range slices.Backward(m.Report.People) { // person-12 before person-1
-		pairs = append(pairs, p.ID, cmp.Or(p.Name, p.Handle, p.ID))
-	}
-	names := strings.NewReplacer(pairs...)
 	for i := range m.Decisions.Questions {
 		q := &m.Decisions.Questions[i]
 		k := slices.IndexFunc(q.Sides, func(side Side) bool { return slices.Contains(side.From, s.label) })
 		if k < 0 || q.Decision != "" {
 			continue
 		}
-		a := asked{Yours: names.Replace(plain(q.Sides[k].Says))}
+		a := asked{Yours: plain(q.Sides[k].Says)}
 		switch q.Kind {
 		case "newer":
 			a = asked{Title: "Two states of your log came in", Text: "Which is the one to go by where they differ: " +
@@ -226,7 +220,8 @@ func plainOf(v any) string {
 		}
 		var parts []string
 		for _, name := range slices.Sorted(maps.Keys(v)) {
-			if text := plainOf(v[name]); text != "" && !strings.HasSuffix(name, "ermission") && name != "finder" && name != "consents" {
+			if text := plainOf(v[name]); text != "" && !strings.HasSuffix(name, "ermission") &&
+				!slices.Contains([]string{"finder", "consents", "grantedBy", "occupier", "people"}, name) {
 				parts = append(parts, strings.ToLower(spaced(name))+": "+text)
 			}
 		}
