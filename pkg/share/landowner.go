@@ -41,25 +41,24 @@ type landField struct {
 	Rings              bool
 }
 
-// Wheres and Nows report whether a find of the field says where it lay, and where it is now; Span is how many columns
-// the table has behind some: a column with nothing in it is left out.
-func (f landField) Wheres() bool { return f.has(func(x landFind) bool { return x.Where != "" }) }
-
-func (f landField) Nows() bool {
-	return f.has(func(x landFind) bool { return x.Left != "" || len(x.Now) > 0 || x.Back })
-}
-
-func (f landField) Span(behind int) int { return 3 + b2i(f.Wheres()) + b2i(f.Nows()) - behind }
-
-func (f landField) has(is func(landFind) bool) bool {
-	return slices.ContainsFunc(f.Days, func(d landDay) bool { return slices.ContainsFunc(d.Finds, is) })
-}
-
-func b2i(b bool) int {
-	if b {
-		return 1
+// Says are the columns of a field that hold something: Wide counts them, Rest those behind the first.
+func (f landField) Says() (out struct {
+	Where, Now bool
+	Wide, Rest int
+}) {
+	out.Wide, out.Rest = 3, 2
+	add := func(column *bool, holds bool) {
+		if holds && !*column {
+			*column, out.Wide, out.Rest = true, out.Wide+1, out.Rest+1
+		}
 	}
-	return 0
+	for _, d := range f.Days {
+		for _, x := range d.Finds {
+			add(&out.Where, x.Where != "")
+			add(&out.Now, x.Left != "" || len(x.Now) > 0 || x.Back)
+		}
+	}
+	return out
 }
 
 // landDay is one day on one field.

@@ -353,8 +353,8 @@ func saidIn(f *find.Find) map[string]string {
 
 // forPeople is a text with the unit that its heading said, and a country by its name where that is English.
 func forPeople(name, text, language string, said map[string]string) string {
-	if of, ok := strings.CutSuffix(name, ".verbatim"); ok && said[of] != "" {
-		return share.AsWritten(&find.Quantity{Verbatim: text, Min: find.Int(0), Said: said[of]})
+	if said[name] != "" {
+		return share.AsWritten(&find.Quantity{Verbatim: text, Min: find.Int(0), Said: said[name]})
 	}
 	if strings.HasSuffix(name, ".country") && language == "en" && country.IsCode(text) {
 		return country.Name(text)

@@ -60,9 +60,7 @@ const MostMembers = 1000
 // MaxDigits is how many bytes a number may have, with sign and point.
 const MaxDigits = 17
 
-const (
-	maxText = 1 << 30
-)
+const maxText = 1 << 30
 
 // A Tape is one text and its nodes. It is used again for the next text.
 type Tape struct {
@@ -80,18 +78,6 @@ func (t *Tape) Parse(text []byte) bool {
 	at := p.value(p.blank(0), 0)
 	t.Nodes = p.nodes
 	return at >= 0 && p.blank(at) == len(text)
-}
-
-// ParseFirst reads the value at the start of the text and returns where it ends, or -1.
-func (t *Tape) ParseFirst(text []byte) int {
-	t.Text, t.Nodes = text, t.Nodes[:0]
-	if len(text) > maxText {
-		return -1
-	}
-	p := parser{text: text, nodes: t.Nodes}
-	at := p.value(0, 0)
-	t.Nodes = p.nodes
-	return at
 }
 
 // Bytes returns what stands in the text for a node.

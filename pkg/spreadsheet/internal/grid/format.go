@@ -241,9 +241,6 @@ func (f *Format) digitFollows(at int) bool {
 // IsDate reports whether numbers are shown as a date, a time of day or an elapsed time.
 func (f *Format) IsDate() bool { return f != nil && (f.day || f.clock || f.elapsed) }
 
-// IsTime reports whether numbers are shown as a time of day or an elapsed time, with no day beside it.
-func (f *Format) IsTime() bool { return f.IsDate() && !f.day }
-
 // Unit returns the words that the format puts behind a number: "in" for 0.0" in". Without any it returns the
 // currency sign before the number, if there is one. It is empty for dates, for percentages, and for codes with
 // words between the digits, such as 0"ft "00"in", where no one unit belongs to the number.

@@ -124,7 +124,7 @@ func TestFormats(t *testing.T) {
 		if got := f.IsDate(); got != test.Date {
 			t.Errorf("IsDateFormat(%s) = %v", test.Code, got)
 		}
-		if got := f.IsTime(); got != test.Clock {
+		if got := f.IsDate() && !f.day; got != test.Clock {
 			t.Errorf("IsTimeFormat(%s) = %v", test.Code, got)
 		}
 		if got := f.elapsed; got != test.Elapsed {
