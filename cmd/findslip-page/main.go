@@ -66,7 +66,7 @@ func run(out, folder string) error {
 // inlined are the packages in which functions are inlined; elsewhere it makes the program larger and nothing faster.
 var inlined = [...]string{"runtime", "internal/...", "github.com/go-json-experiment/...", "github.com/findslip/...",
 	"strings", "bytes", "strconv", "unicode/...", "slices", "maps", "sort", "bufio", "compress/...", "hash/...",
-	"math", "math/...", "sync/...", "cmp", "encoding/csv", "regexp/...", "reflect"}
+	"math", "math/...", "sync/...", "cmp", "encoding/csv", "reflect"}
 
 // program builds the program for browsers and returns it packed.
 func program() ([]byte, error) {
@@ -176,7 +176,7 @@ func page(program []byte, runtime string, served bool) ([]byte, error) {
 		}
 		return base64.StdEncoding.EncodeToString(b)
 	}
-	script := ascii(strings.Replace(need("page.js"), "{{steps}}\n", need("steps.js"), 1), `\u%04x`)
+	script := ascii(bare(strings.Replace(need("page.js"), "{{steps}}\n", need("steps.js"), 1)), `\u%04x`)
 	digest := sha256.Sum256([]byte(script))
 	policy := "default-src 'none'; script-src 'sha256-" + base64.StdEncoding.EncodeToString(digest[:]) +
 		"' 'wasm-unsafe-eval'; worker-src blob:; style-src 'unsafe-inline'; img-src data: blob:; connect-src 'none'; " +
@@ -218,6 +218,17 @@ func asText(b []byte) string {
 			c = byte('0' + i)
 		}
 		out.WriteByte(c)
+	}
+	return out.String()
+}
+
+// bare leaves out the indents of a script and its lines of comment. No text in it goes over a line.
+func bare(script string) string {
+	var out strings.Builder
+	for line := range strings.Lines(script) {
+		if line = strings.TrimLeft(line, " "); !strings.HasPrefix(line, "//") {
+			out.WriteString(line)
+		}
 	}
 	return out.String()
 }

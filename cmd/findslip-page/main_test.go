@@ -80,6 +80,17 @@ func TestPageHoldsEverything(t *testing.T) {
 	}
 }
 
+// Indents may go only where no text of the script goes over a line.
+func TestNoTextOverLines(t *testing.T) {
+	for _, name := range []string{"page.js", "steps.js"} {
+		for i, line := range strings.Split(part(t, name), "\n") {
+			if strings.Count(line, "`")%2 == 1 {
+				t.Errorf("%s:%d: a text goes over this line", name, i+1)
+			}
+		}
+	}
+}
+
 func TestProgramAsText(t *testing.T) {
 	raw := []byte{0, 0, 0, 0, 1, 2, 3, 255, 254}
 	for i := range 70000 {
