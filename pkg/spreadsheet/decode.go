@@ -331,7 +331,7 @@ func (s *sheetSurvey) row(w *walker, row grid.Row, kind rowKind) {
 		d.takeBesideIDs(row)
 		for _, c := range t.columns {
 			if isDayField(c.Field) && len(s.days[t]) < 100_000 {
-				if cell := row.Cell(c.column); cell.Kind == grid.Text {
+				if cell := row.Cell(c.column); cell.Kind == grid.Text && w.wrote(c) {
 					s.days[t] = append(s.days[t], cell.Text)
 				}
 			}
@@ -372,7 +372,9 @@ func (d *decoder) proveOrder(t *tablePlan, samples []string) {
 		t.order, t.proven = order, evidence
 	}
 	day, month := evidence.DayMonthYear.Count, evidence.MonthDayYear.Count
-	if min(day, month) == 1 && max(day, month) >= 4 {
+	if t.pointedSlip(samples, evidence) {
+		t.order = edtf.DayMonthYear
+	} else if min(day, month) == 1 && max(day, month) >= 2 {
 		if t.order = edtf.DayMonthYear; month > day { // the one is a slip, and is told as a day that is not there
 			t.order = edtf.MonthDayYear
 		}

@@ -191,6 +191,11 @@ func (w *walker) complete(row grid.Row) grid.Row {
 	return row
 }
 
+// wrote reports whether the cell of a find is its own, and was not taken from the find above.
+func (w *walker) wrote(c *column) bool {
+	return !slices.ContainsFunc(w.marks, func(m mark) bool { return m.column == c })
+}
+
 // fromAbove is the cell above in place of a blank one. A blank has a comment, or is a formula without a result, which
 // is no blank.
 func (w *walker) fromAbove(number int, has bool, row grid.Row, at int) grid.Cell {

@@ -71,6 +71,23 @@ func (t *tablePlan) dayFirst() {
 	}
 }
 
+// pointedSlip reports whether all that speaks for the month first are days between points, which nobody writes so, in a
+// column in which as many days prove the opposite; or one of them alone in a sheet that is surely not English.
+func (t *tablePlan) pointedSlip(samples []string, e edtf.Evidence) bool {
+	day, month := e.DayMonthYear.Count, e.MonthDayYear.Count
+	if month == 0 || month > day && (month > 1 || e.Open == 0 || !t.foreign) {
+		return false
+	}
+	_, others := edtf.ProveOrder(wholeDays(func(yield func(string) bool) {
+		for _, s := range samples {
+			if strings.Count(s, ".") < 2 && !yield(s) {
+				return
+			}
+		}
+	}))
+	return others.MonthDayYear.Count == 0 && (day > 0 || others.Dates == 0)
+}
+
 // foundDay reads a day. V and I are months in a Polish sheet, and words in others; between points every Roman number is
 // a month, but that V is a week in Sweden.
 func (t *tablePlan) foundDay(text string, o edtf.Options) (edtf.Found, error) {

@@ -192,8 +192,9 @@ var dateOrderMixed = &Rule{
 					return
 				}
 				a, b, ok := numericDate(c.Find.Found.Verbatim)
+				_, dated := c.found()
 				switch {
-				case !ok || a == b:
+				case !ok || a == b || !dated && max(a, b) > 12: // no day was read of it, which is told there
 				case a > 12 && b <= 12:
 					dayFirst++
 				case b > 12 && a <= 12:
