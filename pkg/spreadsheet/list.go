@@ -22,6 +22,9 @@ type label struct {
 	last        int // the row of the value
 }
 
+// keyOf is what labels of one meaning share: depth (guessed) and depth (measured) are two.
+func keyOf(name string) string { return heading.Fold(name) + "\n" + heading.Understand(name).Basis }
+
 var (
 	labelLine   = text.Pattern(`^\s*(?:[-*•]\s+)?(\pL[^:=,;0-9]{0,38}?)\s*[:=]\s*(.*)$`)
 	numberLabel = text.Pattern(`^\s*(\pL[^:=,;0-9]{0,28}?)\s*([0-9]{1,4}[a-z]?)\s*[.:]?$`)
@@ -148,7 +151,7 @@ func (p *sheetPlan) labels() (all []label, ok bool) {
 		}
 		shape := ""
 		for _, l := range list {
-			shape += heading.Fold(l.name) + "\n"
+			shape += keyOf(l.name) + "\n"
 		}
 		if len(list) > 1 || took > 1 {
 			over += len(list)
@@ -178,12 +181,12 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 	}
 	times := map[string]int{}
 	for _, l := range all {
-		times[heading.Fold(l.name)]++
+		times[keyOf(l.name)]++
 	}
 	fields, asked, forms := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	columns, labelled := map[int][]label{}, map[int]bool{}
 	for _, l := range all {
-		name := heading.Fold(l.name)
+		name := keyOf(l.name)
 		field := heading.Understand(l.name).Field
 		times[name] += max(0, shared[name]-1)
 		for set, is := range map[*map[string]bool]bool{&forms: shared[name] > 1, &fields: times[name] > 1,
@@ -198,7 +201,7 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 		}
 	}
 	for _, l := range all { // beside one that is a label
-		if times[heading.Fold(l.name)] < 2 && !heading.IsField(l.name) && labelled[l.row] && says(l.value) {
+		if times[keyOf(l.name)] < 2 && !heading.IsField(l.name) && labelled[l.row] && says(l.value) {
 			columns[l.column] = append(columns[l.column], l)
 		}
 	}
@@ -211,9 +214,9 @@ func (p *sheetPlan) blocks(shared map[string]int) (rows []grid.Row, ok bool) {
 	for _, list := range strips(columns) {
 		for _, card := range cardsOf(list) {
 			for _, l := range card {
-				same := func(name string) bool { return heading.Fold(name) == heading.Fold(l.name) }
+				same := func(name string) bool { return keyOf(name) == keyOf(l.name) }
 				once := says(l.value) && heading.IsField(l.name) // rare things, a count or an age, stand in one card
-				if (times[heading.Fold(l.name)] > 1 || once) && !slices.ContainsFunc(names, same) {
+				if (times[keyOf(l.name)] > 1 || once) && !slices.ContainsFunc(names, same) {
 					names = append(names, l.name)
 				}
 			}
@@ -264,13 +267,13 @@ func strips(columns map[int][]label) (out [][]label) {
 	has := map[string]bool{}
 	for _, column := range slices.Sorted(maps.Keys(columns)) {
 		list := columns[column]
-		again := slices.ContainsFunc(list, func(l label) bool { return has[heading.Fold(l.name)] })
+		again := slices.ContainsFunc(list, func(l label) bool { return has[keyOf(l.name)] })
 		if again || len(out) == 0 {
 			out = append(out, nil)
 			clear(has)
 		}
 		for _, l := range list {
-			has[heading.Fold(l.name)] = true
+			has[keyOf(l.name)] = true
 		}
 		out[len(out)-1] = append(out[len(out)-1], list...)
 	}
@@ -286,7 +289,7 @@ func cardsOf(list []label) (cards [][]label) {
 	gaps, opened := 1, 1
 	for i, l := range list[1:] {
 		if l.row > list[i].last+1 {
-			if gaps++; heading.Fold(l.name) == heading.Fold(list[0].name) {
+			if gaps++; keyOf(l.name) == keyOf(list[0].name) {
 				opened++
 			}
 		}
@@ -294,7 +297,7 @@ func cardsOf(list []label) (cards [][]label) {
 	atGaps := gaps > 1 && opened*10 >= gaps*6
 	for i, l := range list {
 		again := len(cards) > 0 && slices.ContainsFunc(cards[len(cards)-1], func(o label) bool {
-			return heading.Fold(o.name) == heading.Fold(l.name)
+			return keyOf(o.name) == keyOf(l.name)
 		})
 		if i == 0 || again || atGaps && l.row > list[i-1].last+1 {
 			cards = append(cards, nil)
@@ -345,7 +348,7 @@ func (p *sheetPlan) tableOf(cards [][]label, names []string, labelled map[int]bo
 		r := grid.Row{Number: card[0].row}
 		var more []string
 		for _, l := range card {
-			at := slices.IndexFunc(names, func(name string) bool { return heading.Fold(name) == heading.Fold(l.name) })
+			at := slices.IndexFunc(names, func(name string) bool { return keyOf(name) == keyOf(l.name) })
 			if c := l.value; at < 0 {
 				more = append(more, l.name+": "+c.Text)
 			} else if c.Column = at + 1; says(c) {
@@ -385,7 +388,7 @@ func (d *decoder) shareLabels() {
 		p, seen := &sheetPlan{sheet: s, head: head}, map[string]bool{}
 		all, ok := p.labels()
 		for _, l := range all {
-			if name := heading.Fold(l.name); ok && !seen[name] {
+			if name := keyOf(l.name); ok && !seen[name] {
 				seen[name] = true
 				d.shared[name]++
 			}
