@@ -39,11 +39,6 @@ type columnEvidence struct {
 	unit         string
 }
 
-type measure struct {
-	*sighting
-	pointer, text string
-}
-
 type link struct {
 	*sighting
 	to, relation string
