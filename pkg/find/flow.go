@@ -102,8 +102,8 @@ func (r *ring) read(source iter.Seq2[*Entry, error]) {
 	defer close(r.order)
 	g, size := &group{done: make(chan struct{})}, 0
 	defer func() {
-		if g.panicked = recover(); g.panicked != nil {
-			g.entries = nil
+		if why := recover(); why != nil { // the last group was handed over, and is no more ours, when nothing went wrong
+			g.panicked, g.entries = why, nil
 			r.hand(g)
 		}
 	}()
