@@ -61,31 +61,21 @@ func (t *taker) around() {
 	for i := range t.e.Around {
 		told[t.e.Around[i].ID] = &t.e.Around[i]
 	}
-	note := func(kind, id string, n int) {
-		if told[id] == nil {
-			if t.answer.CopyOf != "" { // a table makes ids of its own
-				t.say("the answer has a new %s; it is not taken up", kind)
-			}
-		} else if n > 0 {
-			t.say("a %s came back changed; it is not taken up", kind)
-		}
-	}
 	for i := range t.answer.People {
-		id := t.answer.People[i].ID
-		n := 0
-		if told[id] != nil {
-			c, _ := changes(t, told[id], &t.answer.People[i])
-			n = len(c)
-		}
-		note("person", id, n)
+		look(t, told[t.answer.People[i].ID], "person", &t.answer.People[i])
 	}
 	for i := range t.answer.Permissions {
-		id := t.answer.Permissions[i].ID
-		n := 0
-		if told[id] != nil {
-			c, _ := changes(t, told[id], &t.answer.Permissions[i])
-			n = len(c)
+		look(t, told[t.answer.Permissions[i].ID], "permission", &t.answer.Permissions[i])
+	}
+}
+
+// look compares a record around the finds with what was told of it; told is nil for one that is new.
+func look[T find.Record](t *taker, told *register.Told, kind string, record *T) {
+	if told == nil {
+		if t.answer.CopyOf != "" { // a table makes ids of its own
+			t.say("the answer has a new %s; it is not taken up", kind)
 		}
-		note("permission", id, n)
+	} else if changed, _ := changes(t, told, record); len(changed) > 0 {
+		t.say("a %s came back changed; it is not taken up", kind)
 	}
 }

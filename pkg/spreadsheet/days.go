@@ -421,7 +421,7 @@ func (p *sheetPlan) orderByWeekdays(samples []string) edtf.Order {
 	return edtf.OrderUnknown
 }
 
-// monthOrDay tells whether a month with two figures behind it is a month of a year, in a column whose other days have
+// monthOrDay reports whether a month with two figures behind it is a month of a year, in a column whose other days have
 // that year and stand before their month: Nov 24 below 5 Oct 24. In doubt it may be the day of the month as well.
 func (w *walker) monthOrDay(text string) (month string, doubt bool) {
 	m, c := monthAndDay().FindStringSubmatch(text), w.t.field("found.date")
